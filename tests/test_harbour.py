@@ -101,14 +101,14 @@ def typed(session: Session) -> list[tuple[ComparedCell, State]]:
         row, column = session.table.row(cell.parameter), session.table.column(cell.shot)
         assert row is not None and column is not None
         if session.table.rows[row].section in COMPARED_SECTIONS:
-            found.append((cell, session.state(row, column)))
+            found.append((cell, session.cases.state(row, column)))
     return found
 
 
 def test_it_opens_without_a_word(session: Session) -> None:
     assert session.troubles == []
     assert session.ledger.faults == ()
-    assert len(session.sheets) == 24
+    assert len(session.contents.sheets) == 24
 
 
 @pytest.mark.parametrize(
@@ -151,12 +151,14 @@ def test_other_words_for_the_same_light(session: Session) -> None:
 
 def test_what_only_the_sheets_say(session: Session) -> None:
     """10 and 11 of the README differ from no master: a camera that moves, and a shot that took too long."""
-    moving = [shot for shot, sheet in session.sheets.items() if sheet.value("camera", "", "moves")]
+    moving = [shot for shot, sheet in session.contents.sheets.items() if sheet.value("camera", "", "moves")]
     one_frame = [
-        s for s, sheet in session.sheets.items() if sheet.value("passes", "background", "frames") == "held"
+        s
+        for s, sheet in session.contents.sheets.items()
+        if sheet.value("passes", "background", "frames") == "held"
     ]
     assert [shot for shot in moving if shot in one_frame] == ["HB_220"]
-    times = {shot: sheet.value("cost", "", "test_frame") for shot, sheet in session.sheets.items()}
+    times = {shot: sheet.value("cost", "", "test_frame") for shot, sheet in session.contents.sheets.items()}
     seconds = {shot: time for shot, time in times.items() if isinstance(time, float)}
     middle = median(seconds.values())
     assert middle == pytest.approx(18 * 60 + 18, abs=0.5)
@@ -180,7 +182,7 @@ def test_since_which_version(
 ) -> None:
     values = {
         version: session.contents.read_sheet(path, shot, version).value(*parameter)
-        for version, path in session.versions[shot].items()
+        for version, path in session.contents.versions[shot].items()
     }
     now = values[max(values)]
     assert now is not None
@@ -193,7 +195,7 @@ def test_the_states_of_what_was_decided(session: Session) -> None:
         (cell.shot, cell.parameter): state for cell, state in typed(session) if state is not State.UNDECIDED
     }
     assert decided == STATES
-    assert session.tally() == Tally(undecided=23, sent_back=1, intended=6)
+    assert session.cases.tally() == Tally(undecided=23, sent_back=1, intended=6)
     assert len(session.ledger.all()) == len(STATES)
     assert all(decision.who == "lead" and decision.reason for decision in session.ledger.all())
 

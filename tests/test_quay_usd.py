@@ -79,7 +79,7 @@ class TestTheSheets:
 
 class TestTheSequence:
     def test_the_cut_gives_order_and_ranges(self, session: Session) -> None:
-        assert session.shots == SHOTS
+        assert session.contents.shots == SHOTS
         cut = session.contents.cut
         assert cut is not None
         assert [(use.first, use.last) for use in cut.uses] == [
@@ -126,7 +126,7 @@ class TestWhatWasPlanted:
         }
         assert all(cell.grade is Grade.BREAK for cell in cells.values())
         assert cells["environments.dawn_sky.rotation"].drift == pytest.approx(15.0)
-        says = [finding.says for finding in session.findings if finding.finding == "unit-slip"]
+        says = [finding.says for finding in session.cases.findings if finding.finding == "unit-slip"]
         assert len(says) == 1
         assert "QU_040" in says[0]
 
@@ -142,7 +142,7 @@ class TestWhatWasPlanted:
         row, column = session.table.row("lights.lantern.position"), session.table.column("QU_050")
         assert row is not None
         assert column is not None
-        assert session.state(row, column) is State.INTENDED
+        assert session.cases.state(row, column) is State.INTENDED
 
 
 @pytest.mark.parametrize("shot", SHOTS[1:])
@@ -150,7 +150,7 @@ def test_a_layer_puts_each_shot_back(quay: Path, tmp_path: Path, shot: str) -> N
     session = open_session(quay)
     (part,) = fix_list(session, shots={shot})
     source: Any = part.sheet.typed["source"]
-    scene = scene_of(session.folder, source, shot)
+    scene = scene_of(session.contents.folder, source, shot)
     layer = tmp_path / "fix.usda"
     done, left = write_override(layer, scene, source, changes_of(session, part), "put back")
     assert (done > 0, left) == (True, [])

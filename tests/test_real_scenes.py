@@ -50,6 +50,6 @@ def test_every_real_scene_becomes_a_shot_that_opens(tmp_path: Path) -> None:
     named = {f"RS_{index:03d}": path for index, path in enumerate(scenes, 1)}
     session = sequence(tmp_path / "real", named, scenes[0])
     assert session.unreadable() == {}
-    assert set(session.sheets) == set(named)
-    lights = sum(len(sheet.sections.get("lights", {})) for sheet in session.sheets.values())
+    assert set(session.contents.sheets) == set(named)
+    lights = sum(len(sheet.sections.get("lights", {})) for sheet in session.contents.sheets.values())
     assert lights >= 15

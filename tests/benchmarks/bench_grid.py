@@ -124,7 +124,7 @@ def main() -> None:
         window.run("expand")
         settle(app)
         print(f"all groups expanded in {(time.perf_counter() - start) * 1000:.0f} ms")
-        window.select(session.shots[0], "lights.light_00.direction")
+        window.select(session.contents.shots[0], "lights.light_00.direction")
         assert window.model is not None and window.grid is not None
         print(f"{shots} shots x {window.model.rowCount()} lines at 1600 x 900; ms a frame")
         print(f"{'':<34}{'by the clock':>27}{'processor':>27}")
@@ -151,7 +151,7 @@ def main() -> None:
         settle(app)
         window.run("expand")
         settle(app)
-        window.select(session.shots[0], "lights.light_00.direction")
+        window.select(session.contents.shots[0], "lights.light_00.direction")
         print(f"{LONG_CUT} shots x {window.model.rowCount()} lines")
         fitted(app, window)
         print(f"{os.cpu_count()} processors, {os.getloadavg()[0]:.1f} of them wanted in the last minute")

@@ -89,7 +89,11 @@ def measure(name: str, opened: Any, table: float) -> None:
 
 def main() -> None:
     harbour = open_session(sample_sequence("harbour"))
-    table, _ = timed(lambda: build_table(harbour.shots, harbour.sheets, harbour.master, harbour.policy))
+    table, _ = timed(
+        lambda: build_table(
+            harbour.contents.shots, harbour.contents.sheets, harbour.contents.master, harbour.contents.policy
+        )
+    )
     measure("harbour", harbour, table)
     with tempfile.TemporaryDirectory() as folder:
         table, opened = opened_film(Path(folder))

@@ -68,7 +68,7 @@ def walk(window: MainWindow, seconds: float, dice: random.Random) -> None:
 
     session, grid = window.session, window.grid
     assert session is not None and grid is not None
-    rows, shots = len(session.table.rows), len(session.shots)
+    rows, shots = len(session.table.rows), len(session.contents.shots)
 
     def scroll() -> None:
         for bar in (grid.horizontalScrollBar(), grid.verticalScrollBar()):

@@ -264,7 +264,7 @@ def worked(folder: Path) -> dict[str, Any]:
             return since(seen, end), since(start, seen)
 
         assert window.session is not None and window.grid is not None
-        path = window.session.sheets[window.session.shots[3]].path
+        path = window.session.contents.sheets[window.session.contents.shots[3]].path
         text = path.read_text(encoding="utf-8")
         policy = folder / "policy.yaml"
 
@@ -308,7 +308,9 @@ def held_against(
     start = now()
     window.reference_link.hold_against(reference)
     asked = since(start)
-    end = painted.wait(lambda: window.session is not None and window.session.reference == reference)
+    end = painted.wait(
+        lambda: window.session is not None and window.session.comparison.reference == reference
+    )
     idle(app, 2.5)
     return since(start, end), asked
 

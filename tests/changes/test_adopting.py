@@ -43,7 +43,7 @@ def test_a_shot_on_an_older_master_is_carried_over(folder: Path) -> None:
     assert (adoption.kept, adoption.held, adoption.left) == ((), (), ())
     adopt(adoption)
     again = open_session(folder)
-    assert again.sheets["HB_150"].master == 3
+    assert again.contents.sheets["HB_150"].master == 3
     assert drifting(again, "HB_150") == set()
     assert adoptions(again) == []
 
@@ -172,8 +172,8 @@ def test_what_a_transform_of_32_bits_leaves_is_no_place_of_its_own(make_sequence
     assert adoption.taken == ("lights.key.direction", "lights.key.position")
     assert adoption.held == ()
     adopt(adoption)
-    again = open_session(session.folder)
-    key = again.sheets["QU_010"].sections["lights"]["key"]
+    again = open_session(session.contents.folder)
+    key = again.contents.sheets["QU_010"].sections["lights"]["key"]
     assert key["position"] == (3.0, 2.0, 1.0)
     assert drifting(again, "QU_010") == set()
 

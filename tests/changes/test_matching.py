@@ -95,11 +95,13 @@ def test_a_light_of_which_no_level_is_known_is_trimmed_by_hand(tmp_path: Path) -
         shoot_layers(place, shot, stated)
     measure(place, *shots)
     session = open_session(place)
-    key = dict(session.sheets["B"].sections["lights"]["key"])
+    key = dict(session.contents.sheets["B"].sections["lights"]["key"])
     del key[LEVEL]
-    lit = {**session.sheets["B"].sections["lights"], "key": key}
-    sheet = replace(session.sheets["B"], sections={**session.sheets["B"].sections, "lights": lit})
-    session.contents = replace(session.contents, sheets={**session.sheets, "B": sheet})
+    lit = {**session.contents.sheets["B"].sections["lights"], "key": key}
+    sheet = replace(
+        session.contents.sheets["B"], sections={**session.contents.sheets["B"].sections, "lights": lit}
+    )
+    session.contents = replace(session.contents, sheets={**session.contents.sheets, "B": sheet})
     (match,) = matches(session, {"B"})
     assert isinstance(match, Match)
     (trim,) = match.trims
@@ -120,7 +122,7 @@ def test_a_next_version_is_written_and_lights_it_as_the_key_shot(
     assert main(["match", str(place), "--shots", "B", "--write"]) == 0
     assert "B: written " in capsys.readouterr().out
     again = open_session(place)
-    assert again.sheets["B"].version == 2
+    assert again.contents.sheets["B"].version == 2
     row, column = again.table.row("lights.key.level"), again.table.column("B")
     assert row is not None and column is not None and abs(again.table.drift[row, column]) < 0.011
     # Its frame shows the earlier version now, and proves nothing.

@@ -37,7 +37,7 @@ def turned(roll: float, about: float = 0.0) -> Tree:
 
 
 def rolled(session: Session, shot: str) -> float:
-    value = session.sheets[shot].sections["lights"]["strip"]["roll"]
+    value = session.contents.sheets[shot].sections["lights"]["strip"]["roll"]
     assert isinstance(value, Roll)
     return value.degrees
 
@@ -109,7 +109,7 @@ def test_what_a_sheet_holds_of_a_sky_goes_along(make_sequence: MakeSequence) -> 
     assert old.taken == ("environments.sky.texture",)
     adopt(old)
     again = open_session(folder)
-    texture = again.sheets["OLD"].sections["environments"]["sky"]["texture"]
+    texture = again.contents.sheets["OLD"].sections["environments"]["sky"]["texture"]
     assert isinstance(texture, FileRef) and texture.holds == sky(28)["sky"]["pixels"]
     assert grade(again, "marks.face.level.sky", "OLD") is Grade.SAME
     row, column = again.table.row("marks.face.level.sky"), again.table.column("OLD")

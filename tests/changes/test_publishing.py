@@ -87,7 +87,7 @@ def test_a_shot_that_breaks_a_lock_is_refused_unless_told_otherwise(folder: Path
 
 def test_a_decision_opens_the_way(folder: Path) -> None:
     session = relit(folder, "azimuth: 131", "azimuth: 140")
-    cells = [place for place in session.unsettled_cells() if place[1] == session.table.column("HB_040")]
+    cells = [place for place in session.cases.unsettled_cells() if place[1] == session.table.column("HB_040")]
     session.decide(Verb.INTEND, cells, "lead", "the sun moves for the whole sequence")
     assert unsettled_breaks(session, "HB_040") == []
     assert candidate_from(session, "HB_040", "lead").version == 4
@@ -99,7 +99,7 @@ def test_a_published_master_is_what_shots_are_held_against(folder: Path) -> None
     assert path.name == "master.v004.yaml"
     assert yaml.safe_load(path.read_text(encoding="utf-8"))["version"] == 4
     again = open_session(folder)
-    assert again.master_version == 4
+    assert again.contents.master_version == 4
     row, column = cell(again, "HB_010", "lights.window_fill.level")
     assert again.table.cell(row, column).drift == pytest.approx(-1.0)
 
@@ -164,9 +164,9 @@ def test_noise_of_transforms_is_no_change_and_a_place_is_one(make_sequence: Make
     folder = make_sequence(master=[lit(0.15, [0, 0, -1])], shots=shots)
     session = open_session(folder)
     assert cell_grades(session, "KEY") == {Grade.SAME}
-    assert preview(session, session.sheets["KEY"]).changed == ()
+    assert preview(session, session.contents.sheets["KEY"]).changed == ()
     turned = make_sequence("turned", master=[lit(3.0, [1, 0, 0])], shots={})
-    candidate = open_session(turned).master
+    candidate = open_session(turned).contents.master
     assert candidate is not None
     effects = {(e.shot, e.parameter): e.follows for e in preview(session, candidate).effects}
     for leaf in ("position", "direction"):

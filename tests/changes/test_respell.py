@@ -265,25 +265,29 @@ def test_the_sheet_itself_is_not_touched() -> None:
 
 def test_every_cell_of_the_harbour(harbour: Path) -> None:
     session = open_session(harbour)
-    assert session.master is not None
+    assert session.contents.master is not None
     mended: dict[str, Sheet] = {}
-    for column, shot in enumerate(session.shots):
+    for column, shot in enumerate(session.contents.shots):
         rows = [
             row
             for index, row in enumerate(session.table.rows)
             if session.table.grade[index, column] > Grade.SAME
         ]
         leaves = [(row.section, row.group, row.leaf) for row in rows if row.section in COMPARED_SECTIONS]
-        found = put_back(session.sheets[shot], session.master, leaves, session.policy.kinds)
+        found = put_back(
+            session.contents.sheets[shot], session.contents.master, leaves, session.contents.policy.kinds
+        )
         assert not found.left, shot
         mended[shot] = sheet_from_document(
             parse_document(Path("sheet.yaml"), yaml_text(found.tree)),
             shot=shot,
-            version=session.sheets[shot].version,
-            given=session.sequence.conventions,
-            kinds=session.policy.kinds,
+            version=session.contents.sheets[shot].version,
+            given=session.contents.sequence.conventions,
+            kinds=session.contents.policy.kinds,
         )
-    counts = build_table(session.shots, mended, session.master, session.policy).counts()
+    counts = build_table(
+        session.contents.shots, mended, session.contents.master, session.contents.policy
+    ).counts()
     assert (counts["within"], counts["drift"], counts["break"]) == (0, 0, 0)
 
 
@@ -373,13 +377,13 @@ def _same_but_for(
 def test_nothing_is_typed_twice_over(harbour: Path) -> None:
     """Put back once, a sheet is left alone the second time."""
     session = open_session(harbour)
-    assert session.master is not None
-    shot = session.sheets["HB_150"]
+    assert session.contents.master is not None
+    shot = session.contents.sheets["HB_150"]
     leaves = [("lights", "bounce", "level"), ("environments", "dawn_sky", "rotation")]
-    once = put_back(shot, session.master, leaves)
+    once = put_back(shot, session.contents.master, leaves)
     again = put_back(
         sheet_from_document(parse_document(Path("HB_150.v001.yaml"), yaml_text(once.tree)), shot="HB_150"),
-        session.master,
+        session.contents.master,
         leaves,
     )
     assert len(once.edits) == 2 and not again.edits

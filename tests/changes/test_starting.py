@@ -30,12 +30,15 @@ def test_a_folder_of_sheets_opens_as_the_sequence_that_it_was(harbour: Path) -> 
     (harbour / SEQUENCE_FILE).unlink()
     kept = {path: path.read_bytes() for path in harbour.rglob("*") if path.is_file()}
     start = look_at(harbour)
-    assert (start.scenes, start.cut, start.shots) == (None, None, tuple(before.sheets))
+    assert (start.scenes, start.cut, start.shots) == (None, None, tuple(before.contents.sheets))
     assert set(start.framed) < set(start.shots)
     assert begin(start, "HB_040", title="Harbour") == harbour / SEQUENCE_FILE
     after = open_session(harbour)
-    assert after.sequence.key_shot == "HB_040"
-    assert list(after.sheets) == list(before.sheets) and after.masters.keys() == before.masters.keys()
+    assert after.contents.sequence.key_shot == "HB_040"
+    assert (
+        list(after.contents.sheets) == list(before.contents.sheets)
+        and after.contents.masters.keys() == before.contents.masters.keys()
+    )
     assert {path: path.read_bytes() for path in kept} == kept
 
 

@@ -72,12 +72,16 @@ def test_what_falls_silent_is_what_does_once_it_is_written(session: Session) -> 
     effect = effect_of(session, tolerance_in(after, "lights.*.position"), asked)
     assert effect.left == effect.louder == ()
     assert ("HB_180", "lights.window_fill.position") in effect.others
-    was = {(session.table.shots[c], session.table.rows[r].parameter) for r, c in session.unsettled_cells()}
+    was = {
+        (session.table.shots[c], session.table.rows[r].parameter) for r, c in session.cases.unsettled_cells()
+    }
     path = write_policy(session, before, after)
     kept = [line for line in before.splitlines() if line not in after.splitlines()]
     assert kept == [] and len(after.splitlines()) == len(before.splitlines()) + 1
     assert session.reload()
-    now = {(session.table.shots[c], session.table.rows[r].parameter) for r, c in session.unsettled_cells()}
+    now = {
+        (session.table.shots[c], session.table.rows[r].parameter) for r, c in session.cases.unsettled_cells()
+    }
     gone = {name for name in was - now if name[1].endswith(".position")}
     assert gone == set(effect.silent)
     cell = session.table.cell(*cells(session, ("HB_100", POSITION))[0])
@@ -104,7 +108,7 @@ def test_what_a_policy_cannot_have_is_refused(session: Session) -> None:
     with pytest.raises(SheetError, match="much"):
         tolerance_in(text, POSITION)
     before, after = policy_texts(session, POSITION, "1 m", "so", "mira")
-    path = session.folder / "policy.yaml"
+    path = session.contents.folder / "policy.yaml"
     path.write_text(before + "# meanwhile\n", "utf-8")
     with pytest.raises(ToleranceError, match="changed on disk"):
         write_policy(session, before, after)
@@ -113,8 +117,8 @@ def test_what_a_policy_cannot_have_is_refused(session: Session) -> None:
 
 def test_a_sequence_without_a_policy_gets_one(session: Session) -> None:
     assert amount_text("level", 0.2) == "0.2 st"
-    (session.folder / "policy.yaml").unlink()
-    sequence = session.folder / "sequence.yaml"
+    (session.contents.folder / "policy.yaml").unlink()
+    sequence = session.contents.folder / "sequence.yaml"
     sequence.write_text(sequence.read_text("utf-8").replace("policy: policy.yaml\n", ""), "utf-8")
     session.reload()
     before, after = policy_texts(session, "lights.bounce.level", "0.4 st", "a soft one", "mira")
@@ -128,7 +132,7 @@ def test_a_sequence_without_a_policy_gets_one(session: Session) -> None:
 def test_a_pattern_that_the_policy_has_counts_from_its_end(session: Session) -> None:
     """As it is said to do: of several tolerances that mean a cell the last one counts."""
     name = "lights.bounce.level"
-    path = session.folder / "policy.yaml"
+    path = session.contents.folder / "policy.yaml"
     text = path.read_text("utf-8")
     path.write_text(
         text.replace("tolerances:\n", f"tolerances:\n  {name}: 0.001 st  # mine\n  level: 0.01 st\n"), "utf-8"

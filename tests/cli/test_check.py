@@ -142,12 +142,12 @@ class TestExitStatus:
     def test_what_is_intended_is_not_open(self, capsys: pytest.CaptureFixture[str], quay: Path) -> None:
         assert run(capsys, "check", quay)[0] == 1
         session = open_session(quay)
-        session.decide(Verb.INTEND, session.unsettled_cells(), "lead", "a darker rim")
+        session.decide(Verb.INTEND, session.cases.unsettled_cells(), "lead", "a darker rim")
         status, out, _ = run(capsys, "check", quay)
         assert status == 0
         assert "intended" in out
         session.history.undo("lead")
-        session.decide(Verb.RETURN, session.unsettled_cells(), "lead")
+        session.decide(Verb.RETURN, session.cases.unsettled_cells(), "lead")
         assert run(capsys, "check", quay)[0] == 1
 
     def test_a_shot_that_cannot_be_read(self, capsys: pytest.CaptureFixture[str], quay: Path) -> None:
@@ -186,7 +186,7 @@ class TestExitStatus:
     ) -> None:
         """A shot may hang on it: what everybody else decided is no whole answer."""
         session = open_session(quay)
-        session.decide(Verb.INTEND, session.unsettled_cells(), "lead", "a darker rim")
+        session.decide(Verb.INTEND, session.cases.unsettled_cells(), "lead", "a darker rim")
         assert run(capsys, "check", quay)[0] == 0
         (quay / "decisions/a.yaml").write_text(text, encoding="utf-8")
         for words in ([], ["--quiet"], ["--format", "json"], ["--format", "junit"], ["--shots", "B"]):

@@ -58,7 +58,7 @@ def states(folder: Path) -> dict[str, State]:
     session = open_session(folder)
     return {
         f"{session.table.shots[column]} {session.table.rows[row].parameter}": state
-        for (row, column), state in session.decided_cells().items()
+        for (row, column), state in session.cases.judged().states.items()
     }
 
 

@@ -128,7 +128,7 @@ def test_a_shot_whose_sheet_cannot_be_read_is_not_mended(desk: Desk) -> None:
     assert not desk.findings("mended")
     session = open_session(desk.folder)
     row, column = session.table.row(LEVEL), session.table.column("B")
-    assert row is not None and column is not None and session.state(row, column) is State.SENT_BACK
+    assert row is not None and column is not None and session.cases.state(row, column) is State.SENT_BACK
 
 
 def test_an_act_of_each_step_is_done_once(desk: Desk) -> None:

@@ -44,7 +44,7 @@ def test_two_machines_can_tell_whether_they_judged_by_the_same(
         assert suite is not None and suite[0].tag == "properties" and suite[0][0].get("value") == receipt
     assert run(capsys, "check", harbour, "--ledger", receipt)[0] == status != 2
     session = open_session(harbour)
-    session.decide(Verb.RETURN, session.unsettled_cells()[:1], "lead")
+    session.decide(Verb.RETURN, session.cases.unsettled_cells()[:1], "lead")
     again, out, err = run(capsys, "check", harbour, "--ledger", receipt, "--quiet")
     assert (again, out) == (2, "")
     assert f"are ledger {session.ledger.receipt}, and not ledger {receipt}" in err
@@ -54,7 +54,9 @@ def test_one_that_is_missing_or_altered_ends_a_check_with_2_and_its_name(
     capsys: pytest.CaptureFixture[str], harbour: Path
 ) -> None:
     session = open_session(harbour)
-    first, second = (session.decide(Verb.RETURN, [cell], "lead")[0] for cell in session.unsettled_cells()[:2])
+    first, second = (
+        session.decide(Verb.RETURN, [cell], "lead")[0] for cell in session.cases.unsettled_cells()[:2]
+    )
     path = harbour / "decisions" / f"{first.id}.yaml"
     text = path.read_text("utf-8")
     for found in ("nothing there", "another text"):

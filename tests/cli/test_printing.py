@@ -93,14 +93,14 @@ def as_listed(session: Session, above: Grade) -> list[tuple[ComparedCell, State]
     for cell in table.cells(above):
         row, column = table.row(cell.parameter), table.column(cell.shot)
         assert row is not None and column is not None
-        found.append((cell, session.state(row, column)))
+        found.append((cell, session.cases.state(row, column)))
     return found
 
 
 @pytest.mark.parametrize("above", [Grade.NONE, Grade.SAME, Grade.DRIFT])
 def test_listed_cells(session: Session, above: Grade) -> None:
     wanted = as_listed(session, above)
-    listed = listed_cells(session, above, session.shots)
+    listed = listed_cells(session, above, session.contents.shots)
     assert repr(list(listed)) == repr(wanted)
     assert (len(listed), repr(listed[1]), repr(listed[-3:])) == (
         len(wanted),
@@ -151,8 +151,8 @@ def test_text_without_colour_is_the_text_with_it(session: Session) -> None:
     for colour in (None, "truecolor"):
         out = io.StringIO()
         console = Console(file=out, color_system=colour, force_terminal=colour is not None, width=40)
-        cells = listed_cells(session, Grade.NONE, session.shots)
-        print_check(console, "Harbour", 3, cells, session.findings, session.table.counts())
+        cells = listed_cells(session, Grade.NONE, session.contents.shots)
+        print_check(console, "Harbour", 3, cells, session.cases.findings, session.table.counts())
         said.append(Console(file=io.StringIO(), width=10**6).render_str(out.getvalue()).plain)
     assert _without_styles(said[1]) == said[0]
 
@@ -167,7 +167,7 @@ def test_a_report_is_of_the_shots_that_come_one_by_one(session: Session) -> None
     from datetime import datetime
 
     report = make_report(session, made=datetime(2026, 1, 1))
-    parts = shot_parts(session, session.shots)
+    parts = shot_parts(session, session.contents.shots)
     assert isinstance(parts, Iterator)
     found: list[ShotPart] = list(parts)
     assert repr(found) == repr(list(report.shots))

@@ -113,12 +113,12 @@ class TestAFindingIsACase:
 
     def test_undo_and_redo(self, moving: Path) -> None:
         session = open_session(moving)
-        session.decide(Verb.INTEND, [], "lead", "meant", cases=session.unsettled_cases())
-        assert session.tally() == Tally(intended=1) and not session.unsettled_cases()
+        session.decide(Verb.INTEND, [], "lead", "meant", cases=session.cases.unsettled_cases())
+        assert session.cases.tally() == Tally(intended=1) and not session.cases.unsettled_cases()
         session.history.undo("lead")
-        assert session.tally() == Tally(undecided=1)
+        assert session.cases.tally() == Tally(undecided=1)
         session.history.redo("lead")
-        assert session.findings[0].state is State.INTENDED
+        assert session.cases.findings[0].state is State.INTENDED
 
     def test_a_sequence_may_set_its_level(self, check: Check, moving: Path) -> None:
         policy = moving / "policy.yaml"
@@ -161,7 +161,7 @@ class TestWhatADecisionIsBoundTo:
         return make_sequence(master=master, shots={**shots, "S9": sheet(time="3000s")})
 
     def state(self, folder: Path) -> State:
-        return next(f for f in open_session(folder).findings if f.finding == "render-time").state
+        return next(f for f in open_session(folder).cases.findings if f.finding == "render-time").state
 
     def test_it_lapses_with_the_shots_value_and_with_no_other(self, check: Check, slow: Path) -> None:
         assert check(slow)[0] == 1
@@ -177,7 +177,7 @@ class TestWhatADecisionIsBoundTo:
     def test_it_waits_while_there_is_nothing_to_decide(self, check: Check, slow: Path) -> None:
         check(slow, "intend", "S9", "findings.render-time", "--reason", "a storm", command="decide")
         publish(slow, "S9", sheet())
-        assert not open_session(slow).findings
+        assert not open_session(slow).cases.findings
         publish(slow, "S9", sheet(time="3000s"), 3)
         assert self.state(slow) is State.INTENDED
 
@@ -234,7 +234,9 @@ class TestSavedChecks:
 
 
 def passes(session: Session, at_least: Grade) -> bool:
-    return not session.unsettled_mask(at_least).any() and not session.unsettled_cases(at_least=at_least)
+    return not session.cases.unsettled_mask(at_least).any() and not session.cases.unsettled_cases(
+        at_least=at_least
+    )
 
 
 class TestOfAnySequence:
@@ -247,33 +249,37 @@ class TestOfAnySequence:
         session = decided_at_random(chance, folder)
         for level in LEVELS:
             cells, cases = all_cases(session, GRADES[level])
-            states = [session.state(*cell) for cell in cells] + [case.state for case in cases]
+            states = [session.cases.state(*cell) for cell in cells] + [case.state for case in cases]
             intended = all(state is State.INTENDED for state in states)
             assert check(folder, "--fail-on", level)[0] == (0 if intended else 1)
-            assert session.tally(at_least=GRADES[level]) == Tally.of(states)
+            assert session.cases.tally(at_least=GRADES[level]) == Tally.of(states)
 
     @pytest.mark.parametrize("seed", range(6))
     def test_any_one_that_is_withdrawn_shuts_it_again(self, seed: int, tmp_path: Path) -> None:
         chance = random.Random(seed)
         session = open_session(a_sequence(chance, tmp_path / "any"))
         while not passes(session, Grade.WITHIN):
-            opened = session.unsettled_cells(Grade.WITHIN)
+            opened = session.cases.unsettled_cells(Grade.WITHIN)
             session.decide(
-                Verb.INTEND, opened, "lead", "meant", cases=session.unsettled_cases(at_least=Grade.WITHIN)
+                Verb.INTEND,
+                opened,
+                "lead",
+                "meant",
+                cases=session.cases.unsettled_cases(at_least=Grade.WITHIN),
             )
             session.refresh_findings()
         everything = session.table.grade > Grade.SAME
         for row, column in zip(*(places.tolist() for places in everything.nonzero()), strict=True):
-            assert session.state(row, column) is State.INTENDED, "also what follows from others"
+            assert session.cases.state(row, column) is State.INTENDED, "also what follows from others"
         cells, cases = all_cases(session, Grade.WITHIN)
         for cell in chance.sample(cells, min(len(cells), 5)):
             session.decide(Verb.WITHDRAW, [cell], "lead")
-            assert session.unsettled_cells(Grade.WITHIN) == [cell]
+            assert session.cases.unsettled_cells(Grade.WITHIN) == [cell]
             session.history.undo("lead")
             assert passes(session, Grade.WITHIN)
         for case in cases:
             session.decide(Verb.WITHDRAW, [], "lead", cases=[case])
-            assert [one.parameter for one in session.unsettled_cases(at_least=Grade.WITHIN)] == [
+            assert [one.parameter for one in session.cases.unsettled_cases(at_least=Grade.WITHIN)] == [
                 case.parameter
             ]
             session.history.undo("lead")

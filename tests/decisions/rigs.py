@@ -126,8 +126,8 @@ def all_cases(session: Session, at_least: Grade) -> tuple[list[Spot], list[Case]
         (int(row), int(column))
         for row in range(len(session.table.rows))
         for column in range(len(session.table.shots))
-        if session.case_mask(at_least)[row, column]
-    ], session.finding_cases(at_least=at_least)
+        if session.cases.case_mask(at_least)[row, column]
+    ], session.cases.finding_cases(at_least=at_least)
 
 
 def decided_at_random(chance: random.Random, folder: Path) -> Session:

@@ -18,9 +18,10 @@ from samelight.decisions.judged import judge_all
 from samelight.decisions.ledger import DecisionError, open_ledger
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.drift.computed.derived import derived_rows
+from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.follows import Following, following
 from samelight.drift.table import build_table
+from samelight.sequence.evidence import evidence_of
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import COMPARED_SECTIONS
@@ -65,7 +66,7 @@ def at(session: Session, parameter: str, shot: str) -> tuple[int, int]:
 
 
 def states(session: Session, shot: str, parameters: Collection[str]) -> list[State]:
-    return [session.state(*at(session, parameter, shot)) for parameter in parameters]
+    return [session.cases.state(*at(session, parameter, shot)) for parameter in parameters]
 
 
 AT_THE_FACE = ("marks.face.level.key", "marks.face.level", "marks.face.key_to_fill")
@@ -75,12 +76,14 @@ class TestOneCause:
     def test_what_follows_is_intended_with_its_cause_and_open_again_without_it(self, sequence: Path) -> None:
         session = open_session(sequence)
         key = at(session, "lights.key.level", "B")
-        assert session.follows(*at(session, "marks.face.level.key", "B")) == ("lights.key.level",)
+        assert session.cases.following().parameters(*at(session, "marks.face.level.key", "B")) == (
+            "lights.key.level",
+        )
         assert states(session, "B", AT_THE_FACE) == [State.UNDECIDED] * 3
         session.decide(Verb.INTEND, [key], "lead", "dimmer there")
         assert states(session, "B", AT_THE_FACE) == [State.INTENDED] * 3
         assert states(session, "C", AT_THE_FACE) == [State.UNDECIDED] * 3
-        assert not session.unsettled_rows(key[1])
+        assert not session.cases.unsettled_rows(key[1])
         session.decide(Verb.WITHDRAW, [key], "lead")
         assert states(session, "B", AT_THE_FACE) == [State.UNDECIDED] * 3
         session.decide(Verb.RETURN, [key], "lead")
@@ -89,21 +92,21 @@ class TestOneCause:
     def test_it_is_counted_once(self, sequence: Path) -> None:
         session = open_session(sequence)
         assert session.table.grade[at(session, "marks.face.level.key", "B")] >= Grade.DRIFT
-        assert session.unsettled_cells()[0] == at(session, "lights.key.level", "B")
-        assert session.tally(["B"]).undecided == 1
-        assert session.tally().undecided == len(session.unsettled_cells()) == 4
+        assert session.cases.unsettled_cells()[0] == at(session, "lights.key.level", "B")
+        assert session.cases.tally(["B"]).undecided == 1
+        assert session.cases.tally().undecided == len(session.cases.unsettled_cells()) == 4
 
     def test_of_several_causes_all_have_to_be_intended(self, sequence: Path) -> None:
         session = open_session(sequence)
         summed = at(session, "marks.face.level", "C")
-        assert session.follows(*summed) == ("lights.key.level", "lights.fill.level")
+        assert session.cases.following().parameters(*summed) == ("lights.key.level", "lights.fill.level")
         session.decide(Verb.INTEND, [at(session, "lights.key.level", "C")], "lead", "meant")
-        assert session.state(*at(session, "marks.face.level.key", "C")) is State.INTENDED
-        assert session.state(*summed) is State.UNDECIDED
+        assert session.cases.state(*at(session, "marks.face.level.key", "C")) is State.INTENDED
+        assert session.cases.state(*summed) is State.UNDECIDED
         session.decide(Verb.RETURN, [at(session, "lights.fill.level", "C")], "lead")
-        assert session.state(*summed) is State.SENT_BACK
+        assert session.cases.state(*summed) is State.SENT_BACK
         session.decide(Verb.INTEND, [at(session, "lights.fill.level", "C")], "lead", "meant")
-        assert session.state(*summed) is State.INTENDED
+        assert session.cases.state(*summed) is State.INTENDED
 
     def test_the_breach_of_a_lock_counts_at_its_cause(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(
@@ -115,10 +118,10 @@ class TestOneCause:
         key = at(session, "lights.key.level", "B")
         assert session.table.grade[at(session, "marks.face.level.key", "B")] == Grade.BREAK
         assert session.table.grade[key] == Grade.DRIFT
-        assert session.unsettled_cells(Grade.BREAK) == [key]
-        assert session.tally(at_least=Grade.BREAK).undecided == 1
+        assert session.cases.unsettled_cells(Grade.BREAK) == [key]
+        assert session.cases.tally(at_least=Grade.BREAK).undecided == 1
         session.decide(Verb.INTEND, [key], "lead", "meant")
-        assert not session.unsettled_mask(Grade.BREAK).any()
+        assert not session.cases.unsettled_mask(Grade.BREAK).any()
 
 
 class TestDeciding:
@@ -143,10 +146,10 @@ class TestDeciding:
         row, column = at(session, "marks.face.level.key", "B")
         entry = session.table.entry(row, column)
         assert entry is not None
-        subject = session.subjects([at(session, "lights.key.level", "B")])[0]
+        subject = session.cases.subjects([at(session, "lights.key.level", "B")])[0]
         old = replace(subject, parameter="marks.face.level.key", value=entry.value, master=entry.master)
         session.ledger.decide(Verb.INTEND, [old], "lead", "as it was done once")
-        assert session.state(row, column) is State.UNDECIDED
+        assert session.cases.state(row, column) is State.UNDECIDED
         assert not open_session(sequence).ledger.faults
 
 
@@ -164,20 +167,20 @@ class TestACaseByItself:
     def test_causes_inside_their_tolerances(self, session: Session) -> None:
         summed = at(session, "marks.face.level", "B")
         assert session.table.grade[at(session, "lights.key.level", "B")] == Grade.WITHIN
-        assert session.follows(*summed) == ()
-        assert session.unsettled_cells() == [summed]
+        assert session.cases.following().parameters(*summed) == ()
+        assert session.cases.unsettled_cells() == [summed]
         session.decide(Verb.INTEND, [summed], "lead", "brighter all over")
-        assert not session.unsettled_cells()
-        assert session.tally().intended == 1
+        assert not session.cases.unsettled_cells()
+        assert session.cases.tally().intended == 1
 
     def test_it_follows_once_a_cause_drifts(self, session: Session) -> None:
         summed = at(session, "marks.face.level", "B")
         session.decide(Verb.INTEND, [summed], "lead", "brighter all over")
-        folder = session.folder / "shots/B/B.v001.yaml"
+        folder = session.contents.folder / "shots/B/B.v001.yaml"
         folder.write_text(folder.read_text().replace("2.544", "3.9"))
         session.reload()
-        assert session.follows(*summed)
-        assert session.state(*summed) is State.UNDECIDED
+        assert session.cases.following().parameters(*summed)
+        assert session.cases.state(*summed) is State.UNDECIDED
 
     def test_no_cause_at_all(self) -> None:
         made = following(build_table([], {}, None, _policy()))
@@ -216,13 +219,22 @@ class TestOfAnySequence:
     def test_without_its_causes_nothing_is_left_of_it(self, seed: int, tmp_path: Path) -> None:
         """That no cause is missed: once all causes are put right, the computed cell is the master's."""
         session = open_session(a_sequence(random.Random(seed), tmp_path / "any"))
-        table, master = session.table, session.master
+        table, master = session.table, session.contents.master
         assert master is not None
-        for row, column in np.argwhere(session.following().mask).tolist():
+        for row, column in np.argwhere(session.cases.following().mask).tolist():
             name = table.shots[column]
-            sheet = put_right(session.sheets[name], master, session.follows(row, column))
-            derived = derived_rows([name], {name: sheet}, master, session.key_sheet)
-            alone = build_table([name], {name: sheet}, master, session.policy, derived)
+            sheet = put_right(
+                session.contents.sheets[name], master, session.cases.following().parameters(row, column)
+            )
+            derived = derived_rows(
+                [name],
+                {name: sheet},
+                master,
+                key_sheet(
+                    session.contents.sequence.key_shot, session.contents.master, session.contents.sheets
+                ),
+            )
+            alone = build_table([name], {name: sheet}, master, session.contents.policy, derived)
             there = alone.row(table.rows[row].parameter)
             assert there is None or alone.grade[there, 0] <= Grade.SAME
 
@@ -230,20 +242,20 @@ class TestOfAnySequence:
     def test_every_state_is_as_its_causes_are(self, seed: int, tmp_path: Path) -> None:
         chance = random.Random(seed)
         session = decided_at_random(chance, a_sequence(chance, tmp_path / "any"))
-        table, follows = session.table, session.following()
+        table, follows = session.table, session.cases.following()
         for row, column in np.ndindex(table.grade.shape):
             if not follows.mask[row, column]:
                 continue
-            causes = [session.table.row(name) for name in session.follows(row, column)]
+            causes = [session.table.row(name) for name in session.cases.following().parameters(row, column)]
             off = [cause for cause in causes if table.grade[cause, column] >= Grade.DRIFT] or causes
-            found = {session.state(cause, column) for cause in off if cause is not None}
+            found = {session.cases.state(cause, column) for cause in off if cause is not None}
             if found == {State.INTENDED}:
                 expected = State.INTENDED
             elif found <= {State.INTENDED, State.SENT_BACK}:
                 expected = State.SENT_BACK
             else:
                 expected = State.UNDECIDED
-            assert session.state(row, column) is expected
+            assert session.cases.state(row, column) is expected
             assert table.rows[row].section not in COMPARED_SECTIONS
             assert all(
                 table.rows[cause].section in COMPARED_SECTIONS for cause in causes if cause is not None
@@ -259,17 +271,17 @@ class TestOfAnySequence:
         changed.write_text(other.read_text().replace(other.parent.name, changed.parent.name))
         session.reload()
         fresh = open_session(folder)
-        assert dict(session.decided_cells()) == dict(fresh.decided_cells())
-        assert session.findings == fresh.findings
-        assert session.tallies() == fresh.tallies()
-        alone = judge_all(session.table, open_ledger(folder), session.master_version)
-        assert dict(alone.judgements) == dict(fresh.evidence().judgements)
+        assert dict(session.cases.judged().states) == dict(fresh.cases.judged().states)
+        assert session.cases.findings == fresh.cases.findings
+        assert session.cases.tallies() == fresh.cases.tallies()
+        alone = judge_all(session.table, open_ledger(folder), session.contents.master_version)
+        assert dict(alone.judgements) == dict(evidence_of(fresh.cases).judgements)
 
 
 def test_it_costs_one_look_at_each_cause(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Rows that come from the same are looked at together: there are as many looks as lights and kinds, not as rows."""
     session = open_session(a_sequence(random.Random(3), tmp_path / "any"))
-    made: Following = session.following()
+    made: Following = session.cases.following()
     computed = sum(row.section not in COMPARED_SECTIONS for row in session.table.rows)
     lights = sum(row.section == "lights" and not row.leaf for row in session.table.rows)
     skies = sum(row.section == "environments" and not row.leaf for row in session.table.rows)

@@ -63,11 +63,11 @@ def test_no_decision_holds_until_a_version_that_cannot_be(tmp_path: Path, until:
 def test_no_decision_ends_before_the_master_it_is_made_on(undecided_harbour: Path) -> None:
     session = open_session(undecided_harbour)
     row, column = session.table.row("lights.rim.colour"), session.table.column("HB_110")
-    assert row is not None and column is not None and session.master_version == 3
+    assert row is not None and column is not None and session.contents.master_version == 3
     with pytest.raises(DecisionError, match="version 3 is current"):
         session.decide(Verb.INTEND, [(row, column)], "lead", "meant", until=2)
     session.decide(Verb.INTEND, [(row, column)], "lead", "meant", until=3)
-    assert session.state(row, column) is State.INTENDED
+    assert session.cases.state(row, column) is State.INTENDED
 
 
 def test_a_fixed_sheet_still_has_open_what_a_decision_no_longer_holds(undecided_harbour: Path) -> None:
@@ -75,8 +75,10 @@ def test_a_fixed_sheet_still_has_open_what_a_decision_no_longer_holds(undecided_
     session = open_session(undecided_harbour)
     row, column = session.table.row("lights.rim.colour"), session.table.column("HB_110")
     assert row is not None and column is not None
-    sheet = session.sheets["HB_110"]
+    sheet = session.contents.sheets["HB_110"]
     unchanged = ShotFixes("HB_110", sheet, (), dict(sheet.typed))
     for until, still_open in ((3, False), (2, True)):
-        session.ledger.decide(Verb.INTEND, session.subjects([(row, column)]), "lead", "meant", until=until)
+        session.ledger.decide(
+            Verb.INTEND, session.cases.subjects([(row, column)]), "lead", "meant", until=until
+        )
         assert ("lights.rim.colour" in fixed_version(session, unchanged).remaining) is still_open

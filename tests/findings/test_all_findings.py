@@ -70,7 +70,7 @@ HARBOUR = {
 
 
 def test_the_harbour_gives_each_of_its_problems_and_nothing_else(harbour: Path) -> None:
-    findings = open_session(harbour).findings
+    findings = open_session(harbour).cases.findings
     assert {(finding.finding, finding.shots) for finding in findings} == HARBOUR
     assert len(findings) == len(HARBOUR)
     # What makes a frame dark for certain stands first, then what breaks a lock and shows on the face.
@@ -83,7 +83,7 @@ def test_the_harbour_gives_each_of_its_problems_and_nothing_else(harbour: Path) 
 
 def test_every_drifting_cell_of_the_harbour_is_explained_once(harbour: Path) -> None:
     session = open_session(harbour)
-    times = Counter(cell for finding in session.findings for cell in finding.cells)
+    times = Counter(cell for finding in session.cases.findings for cell in finding.cells)
     drifting = {(int(r), int(c)) for r, c in np.argwhere(session.table.grade >= Grade.DRIFT)}
     typed = {cell for cell in drifting if session.table.rows[cell[0]].section not in ("marks", "rays", "sky")}
     assert typed <= times.keys()

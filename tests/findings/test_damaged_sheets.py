@@ -20,6 +20,7 @@ from samelight.findings import registry
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding
 from samelight.findings.registry import FINDERS, Drawn, find_all
+from samelight.sequence.evidence import evidence_of
 from samelight.sequence.session import open_session
 from samelight.sheets import unforeseen
 from samelight.sheets.errors import SheetError
@@ -212,5 +213,5 @@ def test_a_light_with_nothing_behind_its_name_stops_no_command(
 
 
 def test_every_finder_looks_at_a_table_whose_sheets_have_gone(harbour: Path) -> None:
-    evidence = open_session(harbour).evidence()
+    evidence = evidence_of(open_session(harbour).cases)
     assert find_all(replace(evidence, sheets={})).failures == ()

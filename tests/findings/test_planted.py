@@ -45,7 +45,7 @@ def judged(tally: Tally, made: World, folder: Path) -> None:
     if cells:
         session.decide(Verb.INTEND, cells, "the lead", "this scene is darker")
         session.refresh_findings()
-    tally.take(made, session.findings)
+    tally.take(made, session.cases.findings)
 
 
 def test_what_was_planted_is_told_by_name_with_its_shots_and_nothing_else_is(

@@ -117,7 +117,7 @@ def test_what_lights_of_other_names_give_a_mark_counts_in_what_a_finding_does_to
     }
     lights = made.shots[doubled]["lights"]
     lights["key_1"] = copy.deepcopy(lights["key"])
-    findings = open_session(made.write(tmp_path / "sequence")).findings
+    findings = open_session(made.write(tmp_path / "sequence")).cases.findings
     assert only(findings, "renamed").harm is None
     harm = only(findings, "duplicate").harm
     assert harm is not None

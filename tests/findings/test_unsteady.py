@@ -45,7 +45,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def told(folder: Path) -> dict[str, Finding]:
-    return {one.shots[0]: one for one in open_session(folder).findings if one.finding == "unsteady"}
+    return {one.shots[0]: one for one in open_session(folder).cases.findings if one.finding == "unsteady"}
 
 
 def test_what_jumps_and_what_fades_is_told_unless_the_sheet_says_so(

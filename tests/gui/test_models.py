@@ -74,13 +74,13 @@ def test_cells_say_drift_or_value_or_both(harbour_session: Session) -> None:
 def test_the_shots_head_the_columns_in_cut_order(harbour_session: Session) -> None:
     model = GridModel(harbour_session)
     heads = [model.headerData(i, Qt.Orientation.Horizontal) for i in range(model.columnCount())]
-    assert heads == list(harbour_session.sequence.cut)
+    assert heads == list(harbour_session.contents.sequence.cut)
 
 
 def test_a_decision_ends_with_no_master_that_is_past(qtbot: QtBot, harbour_session: Session) -> None:
     dialog = ReasonDialog(harbour_session, Verb.INTEND, [], "lead")
     qtbot.addWidget(dialog)
-    assert harbour_session.master_version == 3
+    assert harbour_session.contents.master_version == 3
     assert dialog.until() is None and dialog.until_box.text() == "no end"
     dialog.until_box.stepUp()
     assert dialog.until() == 3

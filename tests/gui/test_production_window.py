@@ -64,7 +64,7 @@ def row_named(overview: ProductionWindow, name: str) -> SequenceRow:
 
 def test_each_row_says_what_the_sequence_alone_says(town: Production) -> None:
     row, session = read_row(town, "mole"), open_session(town.folder / "mole")
-    assert row.tally == session.tally()
+    assert row.tally == session.cases.tally()
     assert row.held == "dawn v001, night v002"
     assert row.lighters == ("Ines", "Tomas")
     assert [bool(worst) for worst in row.strip] == [False, False, True, False, True, False, True, True]
@@ -106,7 +106,7 @@ def test_one_steps_in_and_comes_back_to_the_same_place(window: ProductionWindow,
     assert inside is not None
     qtbot.waitUntil(lambda: inside.session is not None, timeout=300_000)
     assert inside.session is not None
-    assert inside.session.folder == window.production.sequences["first_steps"]
+    assert inside.session.contents.folder == window.production.sequences["first_steps"]
     before = row_named(window, "first_steps")
     window.come_back()
     all_read(window, qtbot)
@@ -115,7 +115,7 @@ def test_one_steps_in_and_comes_back_to_the_same_place(window: ProductionWindow,
     window.step_in("mole")
     assert window.sequence_window is inside
     qtbot.waitUntil(
-        lambda: inside.session is not None and inside.session.folder.name == "mole", timeout=300_000
+        lambda: inside.session is not None and inside.session.contents.folder.name == "mole", timeout=300_000
     )
     assert window.close()
     assert not inside.isVisible()
@@ -132,7 +132,7 @@ def test_the_common_policy_goes_along_inside(town: Production, qtbot: QtBot) -> 
     assert inside is not None
     qtbot.waitUntil(lambda: inside.session is not None, timeout=300_000)
     assert inside.session is not None
-    assert inside.session.tally() == row_named(overview, "mole").tally
+    assert inside.session.cases.tally() == row_named(overview, "mole").tally
     assert not row_named(overview, "mole").strip[7]  # whose fill is inside the common tolerance
     overview.close()
 
@@ -198,7 +198,7 @@ def test_another_process_opens_some_where_many_are_to_be_opened(
     assert elsewhere == ["broken"]
     assert "did you mean cut?" in row_named(overview, "broken").trouble
     mole = row_named(overview, "mole").tally
-    assert mole == open_session(town.folder / "mole").tally()
+    assert mole == open_session(town.folder / "mole").cases.tally()
     assert RowReader(town).read_elsewhere("mole").tally == mole
     assert overview.close()
 

@@ -66,6 +66,6 @@ def test_the_grid_tells_setups_tolerances_and_locks(session: Session) -> None:
 
 
 def test_the_sky_has_each_shots_own_tolerance(session: Session) -> None:
-    track = sky_of(session.table, session.sheets).track_of("lights.moon")
+    track = sky_of(session.table, session.contents.sheets).track_of("lights.moon")
     assert track is not None
     assert track.allowed(5) == 0.5

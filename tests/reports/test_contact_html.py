@@ -30,7 +30,7 @@ def sheet(session: Session) -> PrintedSheet:
 def test_it_says_what_the_window_says(session: Session, sheet: PrintedSheet) -> None:
     """The same shots in the same order, with the same lighters, figures and worst drifts."""
     shown = {one.shot: one for one in shot_frames(GridState(session), Lay.CUT)}
-    assert [frame.shot for frame in sheet.frames] == list(shown) == list(session.shots)
+    assert [frame.shot for frame in sheet.frames] == list(shown) == list(session.contents.shots)
     for frame in sheet.frames:
         one = shown[frame.shot]
         assert (frame.lighter, frame.undecided) == (one.lighter, one.undecided)

@@ -45,7 +45,7 @@ def test_computed_rows_that_fail_are_named_and_the_others_stand(
     assert [name for name in whole if "." in name and name in rows] == rows
     said = [trouble.says for trouble in session.troubles if trouble.failed]
     assert said and all(one.startswith(what) and f"could not be worked out: {FAILS}" in one for one in said)
-    assert session.findings and not session.whole
+    assert session.cases.findings and not session.whole
     session.refresh_findings()
     assert [trouble.says for trouble in session.troubles if trouble.failed] == said
     monkeypatch.undo()

@@ -161,9 +161,9 @@ def test_a_next_version_with_everything_put_back(harbour: Path) -> None:
             assert fixed.version == part.sheet.version + 1
     after = open_session(harbour)
     assert {part.shot for part in fix_list(after)} == {"HB_220"}
-    assert after.sheets["HB_150"].master == 3  # it stood on 2, and holds 3 now
+    assert after.contents.sheets["HB_150"].master == 3  # it stood on 2, and holds 3 now
     for kept in ("frames", "camera", "marks", "passes", "cost"):
-        assert after.sheets["HB_180"].typed[kept] == session.sheets["HB_180"].typed[kept]
+        assert after.contents.sheets["HB_180"].typed[kept] == session.contents.sheets["HB_180"].typed[kept]
 
 
 def test_what_is_intended_stays_in_the_next_version(harbour: Path) -> None:

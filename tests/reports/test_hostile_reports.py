@@ -77,7 +77,7 @@ def hostile(make_sequence: MakeSequence) -> Path:
         sequence={"title": MARKUP + BIDI},
     )
     session = open_session(folder)
-    cells = session.unsettled_cells()
+    cells = session.cases.unsettled_cells()
     from samelight.decisions.decision import Verb
 
     session.decide(Verb.RETURN, cells[:3], who=MARKUP, reason=f"{MARKUP}{CONTROL}{BIDI}\n=1+1|x\n# head")

@@ -107,17 +107,17 @@ def test_only_its_own_style_and_script_may_run(text: str, page: Page) -> None:
 def test_it_says_what_the_session_says(text: str, harbour: Path) -> None:
     session = open_session(harbour)
     shown = re.sub(r"<wbr>", "", text)
-    for row, column in session.unsettled_cells():
+    for row, column in session.cases.unsettled_cells():
         cell = session.table.cell(row, column)
         assert f">{cell.parameter}</th>" in shown
-    tally = session.tally()
+    tally = session.cases.tally()
     assert all(f"{STATE_MARKS[state]} {state}" in text for state in State if STATE_MARKS[state])
     assert f"<b>{tally.undecided}</b> undecided" in text
     assert f"<b>{tally.sent_back}</b> ← sent back" in text
     assert f"<b>{tally.intended}</b> ✓ intended" in text
-    for case in session.unsettled_cases():
+    for case in session.cases.unsettled_cases():
         assert f">{case.parameter}</th>" in shown
-    for finding in session.findings:
+    for finding in session.cases.findings:
         assert shown_text(finding.says, 1000).split("'")[0] in text
 
 

@@ -44,8 +44,10 @@ def test_every_case_is_on_the_page_of_its_lighter_the_most_harmful_first(
     session: Session, handed: HandOver
 ) -> None:
     table = session.table
-    cells = {(table.shots[column], table.rows[row].parameter) for row, column in session.unsettled_cells()}
-    cases = {(case.shot, case.parameter) for case in session.unsettled_cases()}
+    cells = {
+        (table.shots[column], table.rows[row].parameter) for row, column in session.cases.unsettled_cells()
+    }
+    cases = {(case.shot, case.parameter) for case in session.cases.unsettled_cases()}
     assert cells | cases == set(tasks(handed))
     assert [page.lighter for page in handed.pages] == ["Ines", "Tomas"]
     for page in handed.pages:
@@ -55,7 +57,7 @@ def test_every_case_is_on_the_page_of_its_lighter_the_most_harmful_first(
         assert all(
             [task.harm for task in part.tasks] == sorted(t.harm for t in part.tasks) for part in page.shots
         )
-    assert handed.pages[1].shots[0].shot == session.findings[0].shots[0] == "HB_130"
+    assert handed.pages[1].shots[0].shot == session.cases.findings[0].shots[0] == "HB_130"
 
 
 @pytest.mark.parametrize(

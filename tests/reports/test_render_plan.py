@@ -20,7 +20,7 @@ VOLUME = ("render", "volume", "samples")
 
 def plan_of(folder: Path) -> tuple[Session, RenderPlan]:
     session = open_session(folder)
-    return session, render_plan(session.sheets, session.findings)
+    return session, render_plan(session.contents.sheets, session.cases.findings)
 
 
 def test_a_shot_by_hand(make_sequence: MakeSequence) -> None:
@@ -96,7 +96,7 @@ def test_nothing_to_project(make_sequence: MakeSequence) -> None:
 
 def test_half_the_samples_are_root_two_the_noise_and_half_the_time(harbour: Path) -> None:
     session, plan = plan_of(harbour)
-    supposed = {one.shot: one for one in suppose(plan, session.sheets, VOLUME, 48)}
+    supposed = {one.shot: one for one in suppose(plan, session.contents.sheets, VOLUME, 48)}
     one = supposed["HB_010"]
     assert (one.before, one.noise, one.time) == (96.0, about(2**0.5), 0.5)
     planned = next(shot for shot in plan.shots if shot.shot == "HB_010")
@@ -107,12 +107,16 @@ def test_half_the_samples_are_root_two_the_noise_and_half_the_time(harbour: Path
 
 def test_only_a_share_of_the_time_goes_with_the_samples(harbour: Path) -> None:
     session, plan = plan_of(harbour)
-    quarter = next(one for one in suppose(plan, session.sheets, VOLUME, 48, 0.25) if one.shot == "HB_010")
+    quarter = next(
+        one for one in suppose(plan, session.contents.sheets, VOLUME, 48, 0.25) if one.shot == "HB_010"
+    )
     assert quarter.time == 0.875
-    none = next(one for one in suppose(plan, session.sheets, VOLUME, 48, 0.0) if one.shot == "HB_010")
+    none = next(
+        one for one in suppose(plan, session.contents.sheets, VOLUME, 48, 0.0) if one.shot == "HB_010"
+    )
     assert none.time == 1.0
     with pytest.raises(ValueError, match="share"):
-        suppose(plan, session.sheets, VOLUME, 48, 1.5)
+        suppose(plan, session.contents.sheets, VOLUME, 48, 1.5)
 
 
 def test_the_command(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -49,7 +49,7 @@ def said(session: Session) -> list[str]:
 
 def test_the_order_is_that_of_the_cut(opened: Callable[..., Session]) -> None:
     session = opened("QU_030", "QU_010_comp_v003", "QU_020.mov")
-    assert session.shots == ("QU_030", "QU_010", "QU_020")
+    assert session.contents.shots == ("QU_030", "QU_010", "QU_020")
     assert said(session) == []
     cut = session.contents.cut
     assert cut is not None
@@ -58,7 +58,7 @@ def test_the_order_is_that_of_the_cut(opened: Callable[..., Session]) -> None:
 
 def test_what_does_not_agree_is_told(opened: Callable[..., Session]) -> None:
     session = opened("QU_020", "QU_010", "QU_040", "QU_020", "..", "a/b")
-    assert session.shots == ("QU_020", "QU_010", "QU_040")
+    assert session.contents.shots == ("QU_020", "QU_010", "QU_040")
     assert said(session)[:4] == [
         "In cut.otio, used more than once, shown at the first use: QU_020.",
         "In cut.otio, without a folder in shots: QU_040.",
@@ -70,7 +70,7 @@ def test_what_does_not_agree_is_told(opened: Callable[..., Session]) -> None:
 
 def test_a_cut_that_cannot_be_read_stops_nothing(opened: Callable[..., Session]) -> None:
     session = opened("QU_020", text="{")
-    assert session.shots == ("QU_010", "QU_020", "QU_030")
+    assert session.contents.shots == ("QU_010", "QU_020", "QU_030")
     (trouble,) = session.troubles
     assert "The cut cannot be read" in trouble.says
     assert "cut.otio" in trouble.faults[0].file
@@ -78,12 +78,12 @@ def test_a_cut_that_cannot_be_read_stops_nothing(opened: Callable[..., Session])
 
 def test_a_cut_that_changed_is_read_again(opened: Callable[..., Session]) -> None:
     session = opened("QU_030", "QU_020", "QU_010")
-    path: Path = session.folder / "edit" / "cut.otio"
+    path: Path = session.contents.folder / "edit" / "cut.otio"
     path.write_text(
         path.read_text().replace("QU_030", "QU_0x0").replace("QU_010", "QU_030").replace("QU_0x0", "QU_010")
     )
     assert session.reload()
-    assert session.shots == ("QU_010", "QU_020", "QU_030")
+    assert session.contents.shots == ("QU_010", "QU_020", "QU_030")
     assert not session.reload()
 
 

@@ -31,17 +31,17 @@ def drift(session: Session, parameter: str, shot: str) -> float:
 
 
 def told(session: Session, name: str) -> dict[tuple[str, ...], str]:
-    return {finding.shots: finding.says for finding in session.findings if finding.finding == name}
+    return {finding.shots: finding.says for finding in session.cases.findings if finding.finding == name}
 
 
 def test_what_is_kept_is_what_the_frames_show(session: Session) -> None:
     """One shot is measured anew: the same file comes of it, to the last figure but for the time at which the frame was written."""
     frames, known = frames_in(SAMPLE), Measurements(SheetStore(SAMPLE))
     (kept,) = known.of("LA_060")
-    anew = measure_shot(SAMPLE, session.sheets["LA_060"], *frames["LA_060"])
+    anew = measure_shot(SAMPLE, session.contents.sheets["LA_060"], *frames["LA_060"])
     written = re.compile(r'"written": [0-9.]+')
     assert written.sub("", file_of(anew)[1]) == written.sub("", file_of(kept)[1])
-    assert set(session.contents.measured) == set(session.shots)
+    assert set(session.contents.measured) == set(session.contents.shots)
     assert all(witness.is_current for witness in session.contents.measured.values())
 
 

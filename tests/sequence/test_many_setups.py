@@ -133,7 +133,7 @@ def test_of_many_misspelt_names_a_few_are_told_what_is_like_them(
 
     monkeypatch.setattr(shot_lists, "nearest_name", counting)
     session = open_session(folder)
-    assert list(session.findings) == []
+    assert list(session.cases.findings) == []
     assert sum("did you mean S000" in str(trouble) for trouble in session.troubles) == 5
     assert sum("not in the cut" in str(trouble) for trouble in session.troubles) == len(names)
     assert len(looked) < len(names)

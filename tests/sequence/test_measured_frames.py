@@ -11,6 +11,7 @@ import pytest
 from measured_sequence import LIGHTS, SKY, measure, publish, sequence, shoot, shoot_layers, tree
 from samelight.cli.main import main
 from samelight.drift.cells import ComparedCell, Grade
+from samelight.drift.computed.derived import key_sheet
 from samelight.drift.computed.derived_explanations import derived_formula
 from samelight.drift.derived_names import PICTURE_KINDS
 from samelight.findings.finding import Finding
@@ -40,7 +41,7 @@ def drift(session: Session, parameter: str, shot: str) -> float:
 
 
 def told(session: Session, name: str) -> list[Finding]:
-    return [finding for finding in session.findings if finding.finding == name]
+    return [finding for finding in session.cases.findings if finding.finding == name]
 
 
 def test_without_a_measurement_there_are_no_rows(folder: Path) -> None:
@@ -92,7 +93,7 @@ def test_what_a_sheet_cannot_explain_is_told(folder: Path, times: float, says: s
     assert finding.shots == ("C",) and "picture.face.unexplained" in finding.parameters
     assert "in the frames" in finding.known
     assert drift(session, "picture.face.unexplained", "C") == pytest.approx(math.log2(times), abs=0.06)
-    assert session.tally().undecided == 1  # a case of its own
+    assert session.cases.tally().undecided == 1  # a case of its own
 
 
 def test_a_frame_that_does_not_say_what_it_was_rendered_from_may_be_an_older_one(folder: Path) -> None:
@@ -109,13 +110,13 @@ def test_a_frame_that_does_not_say_what_it_was_rendered_from_may_be_an_older_one
 def test_how_a_figure_came_about_is_said(folder: Path) -> None:
     measure(folder, "A", "B")
     session = open_session(folder)
-    assert session.master is not None
+    assert session.contents.master is not None
     says = {
         leaf: derived_formula(
             cell(session, f"picture.face.{leaf}", "B"),
-            session.master,
-            session.sheets["B"],
-            session.key_sheet,
+            session.contents.master,
+            session.contents.sheets["B"],
+            key_sheet(session.contents.sequence.key_shot, session.contents.master, session.contents.sheets),
             session.contents.measured,
         )
         for leaf in PICTURE_KINDS

@@ -9,7 +9,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import DecisionError
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.drift.computed.derived import derived_rows
+from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.table import build_table
 from samelight.sequence.references import MASTER, Against, NoReferenceError, Reference
 from samelight.sequence.session import Session, open_session
@@ -48,15 +48,15 @@ def test_against_another_shot(session: Session) -> None:
 
 def test_against_the_shot_before_only_the_jumps_are_seen(session: Session) -> None:
     session.hold_against(Reference(Against.BEFORE))
-    jumps = [shot for shot in session.shots if "lights.sun.direction" in drifting(session, shot)]
+    jumps = [shot for shot in session.contents.shots if "lights.sun.direction" in drifting(session, shot)]
     assert jumps == ["HB_050", "HB_090"]
     assert drifting(session, "HB_010") == set()
-    assert session.table.shots == session.shots
+    assert session.table.shots == session.contents.shots
 
 
 def test_each_shot_is_held_against_the_one_before_as_if_there_were_no_others(session: Session) -> None:
     """Also in the groups and parameters that only some of them have."""
-    path = session.sheets["HB_060"].path
+    path = session.contents.sheets["HB_060"].path
     text = path.read_text(encoding="utf-8")
     path.write_text(
         text.replace("lights:\n", "lights:\n  odd: {type: point, intensity: 3, tag: a}\n", 1),
@@ -66,10 +66,13 @@ def test_each_shot_is_held_against_the_one_before_as_if_there_were_no_others(ses
     session.hold_against(Reference(Against.BEFORE))
     table, contents = session.table, session.contents
     worked_out = derived_rows(
-        session.shots, contents.sheets, session.comparison.reference_sheets, session.key_sheet
+        session.contents.shots,
+        contents.sheets,
+        session.comparison.reference_sheets,
+        key_sheet(session.contents.sequence.key_shot, session.contents.master, session.contents.sheets),
     )
     computed = {row.parameter for row in worked_out}
-    for before, shot in itertools.pairwise(session.shots):
+    for before, shot in itertools.pairwise(session.contents.shots):
         held = {shot: contents.sheets[shot]}
         alone = build_table((shot,), held, contents.sheets[before], contents.policy)
         column = table.column(shot)
@@ -98,12 +101,12 @@ def test_decisions_rest_while_another_reference_is_shown(session: Session) -> No
     assert row is not None and column is not None
     session.decide(Verb.INTEND, [(row, column)], "lead", "meant")
     session.hold_against(Reference(Against.BEFORE))
-    assert session.decided_cells() == {} and session.findings == []
+    assert session.cases.judged().states == {} and session.cases.findings == []
     with pytest.raises(DecisionError, match="the shot before"):
         session.decide(Verb.INTEND, [(0, 1)], "lead", "meant")
     session.hold_against(MASTER)
-    assert session.state(row, column) is State.INTENDED
-    assert session.findings
+    assert session.cases.state(row, column) is State.INTENDED
+    assert session.cases.findings
 
 
 @pytest.mark.parametrize(
@@ -118,11 +121,11 @@ def test_a_reference_that_is_not_there_changes_nothing(session: Session, referen
     before = session.table
     with pytest.raises(NoReferenceError):
         session.hold_against(reference)
-    assert session.table is before and session.reference == MASTER
+    assert session.table is before and session.comparison.reference == MASTER
 
 
 def test_an_old_version_that_cannot_be_read_is_left_out(session: Session) -> None:
-    (session.folder / "shots/HB_060/HB_060.v001.yaml").write_text("lights: 3", encoding="utf-8")
+    (session.contents.folder / "shots/HB_060/HB_060.v001.yaml").write_text("lights: 3", encoding="utf-8")
     session.hold_against(Reference(Against.VERSIONS, 2, "HB_060"))
     assert session.table.shots == ("v002",)
     with pytest.raises(NoReferenceError, match="HB_060 v001 is unreadable"):

@@ -27,7 +27,7 @@ def test_the_copy_is_the_same_and_made_once(own: Path) -> None:
     assert copy == own / "first_steps"
     assert content(copy) == content(sample_sequence("first_steps"))
     session = open_session(copy)
-    session.decide(Verb.RETURN, session.unsettled_cells()[:1], "lead", "tried")
+    session.decide(Verb.RETURN, session.cases.unsettled_cells()[:1], "lead", "tried")
     decided = content(copy)
     assert decided != content(sample_sequence("first_steps"))
     assert own_copy(sample_sequence("first_steps")) == copy

@@ -18,6 +18,7 @@ from samelight.decisions.ledger import DecisionError, open_ledger
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.sequence.contents import SheetStore
+from samelight.sequence.evidence import evidence_of
 from samelight.sequence.references import MASTER as MASTER_REFERENCE
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import CancelledError, Session, account_name, open_session
@@ -54,21 +55,21 @@ def grade(session: Session, shot: str, parameter: str) -> Grade:
 class TestOpening:
     def test_harbour(self, harbour: Path) -> None:
         session = open_session(harbour)
-        assert session.folder == harbour
-        assert session.sequence.title == "Harbour"
-        assert len(session.shots) == 24
-        assert sorted(session.masters) == [1, 2, 3]
-        assert session.master_version == 3
-        assert session.master is session.masters[3]
+        assert session.contents.folder == harbour
+        assert session.contents.sequence.title == "Harbour"
+        assert len(session.contents.shots) == 24
+        assert sorted(session.contents.masters) == [1, 2, 3]
+        assert session.contents.master_version == 3
+        assert session.contents.master is session.contents.masters[3]
         assert session.troubles == []
         assert session.unreadable() == {}
-        assert {shot: sheet.version for shot, sheet in session.sheets.items()}["HB_040"] == 3
+        assert {shot: sheet.version for shot, sheet in session.contents.sheets.items()}["HB_040"] == 3
 
     def test_one_bad_sheet_stops_no_other(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=MASTER, shots={"A": MASTER, "B": DIMMED, "C": DIMMED})
         (folder / "shots/B/B.v001.yaml").write_text("samelight: 2\nlighst: {}\nframes: 3\n", encoding="utf-8")
         session = open_session(folder)
-        assert sorted(session.sheets) == ["A", "C"]
+        assert sorted(session.contents.sheets) == ["A", "C"]
         assert list(session.unreadable()) == ["B"]
         trouble = session.unreadable()["B"]
         assert "B.v001.yaml:2:1: lighst: expected a key of a sheet" in trouble.says
@@ -80,14 +81,14 @@ class TestOpening:
     def test_a_shot_without_a_sheet(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=MASTER, shots={"A": MASTER}, sequence={"cut": ["A", "B"]})
         session = open_session(folder)
-        assert session.shots == ("A", "B")
+        assert session.contents.shots == ("A", "B")
         assert session.unreadable()["B"].says == "B has no published sheet."
 
     def test_the_newest_sheet_counts_unless_one_is_pinned(self, make_sequence: MakeSequence) -> None:
         shots = {"A": [MASTER, DIMMED], "B": [MASTER, DIMMED], "C": [MASTER]}
         folder = make_sequence(master=MASTER, shots=shots, sequence={"pinned": {"B": 1, "C": 7}})
         session = open_session(folder)
-        assert {shot: sheet.version for shot, sheet in session.sheets.items()} == {"A": 2, "B": 1}
+        assert {shot: sheet.version for shot, sheet in session.contents.sheets.items()} == {"A": 2, "B": 1}
         assert grade(session, "A", "lights.rim.level") is Grade.DRIFT
         assert grade(session, "B", "lights.rim.level") is Grade.SAME
         assert session.unreadable()["C"].says == "C is pinned to version 7, which is not there."
@@ -101,26 +102,30 @@ class TestOpening:
     def test_a_pinned_master(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=[MASTER, DIMMED], shots={"A": MASTER}, sequence={"master": 1})
         session = open_session(folder)
-        assert session.master_version == 1
+        assert session.contents.master_version == 1
         assert grade(session, "A", "lights.rim.level") is Grade.SAME
         (folder / "sequence.yaml").write_text("cut: [A]\nmaster: latest\n", encoding="utf-8")
-        assert open_session(folder).master_version == 2
+        assert open_session(folder).contents.master_version == 2
 
     def test_a_master_that_cannot_be_read_is_said_loudly(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=[MASTER, MASTER], shots={"A": DIMMED})
         (folder / "master/master.v002.yaml").write_text("samelight: 2\nlights: 3\n", encoding="utf-8")
         session = open_session(folder)
-        assert (session.master, session.master_version, session.table.rows) == (None, None, ())
+        assert (session.contents.master, session.contents.master_version, session.table.rows) == (
+            None,
+            None,
+            (),
+        )
         assert "Master version 2 is unreadable" in says(session)
         assert "Nothing is compared: master version 2 cannot be read." in says(session)
-        assert session.findings == []
-        assert session.unsettled_cells() == []
+        assert session.cases.findings == []
+        assert session.cases.unsettled_cells() == []
 
     def test_an_older_master_that_cannot_be_read_stops_nothing(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=[MASTER, MASTER], shots={"A": DIMMED})
         (folder / "master/master.v001.yaml").write_text("lights: 3\n", encoding="utf-8")
         session = open_session(folder)
-        assert session.master_version == 2
+        assert session.contents.master_version == 2
         assert "Master version 1 is unreadable" in says(session)
         assert grade(session, "A", "lights.rim.level") is Grade.DRIFT
 
@@ -136,10 +141,10 @@ class TestOpening:
     def test_shots_that_are_not_in_the_cut(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=MASTER, shots={"B": MASTER, "A": MASTER}, sequence={"cut": ["B"]})
         session = open_session(folder)
-        assert session.shots == ("B",)
+        assert session.contents.shots == ("B",)
         assert says(session) == "Not in the cut, and so not shown: A."
         (folder / "sequence.yaml").write_text("title: No cut\n", encoding="utf-8")
-        assert open_session(folder).shots == ("A", "B")
+        assert open_session(folder).contents.shots == ("A", "B")
 
     def test_remarks_of_a_sheet_are_troubles_of_its_shot(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=MASTER, shots={"A": {**MASTER, "remarks": ["Two suns found."]}})
@@ -203,29 +208,29 @@ class TestDeciding:
     def test_decide_undo_redo(self, make_sequence: MakeSequence) -> None:
         session = open_session(make_sequence(master=MASTER, shots={"A": DIMMED, "B": DIMMED}))
         cells = [cell(session, shot, "lights.rim.level") for shot in "AB"]
-        assert set(cells) <= set(session.unsettled_cells())
-        before = session.unsettled_cells()
+        assert set(cells) <= set(session.cases.unsettled_cells())
+        before = session.cases.unsettled_cells()
         made = session.decide(Verb.INTEND, cells, "lead", "as it should be")
         assert [decision.shot for decision in made] == ["A", "B"]
-        assert [session.state(*found) for found in cells] == [State.INTENDED] * 2
-        assert session.decided_cells() == dict.fromkeys(cells, State.INTENDED)
-        assert set(session.unsettled_cells()) == set(before) - set(cells)
-        assert not session.needs_a_look(*cells[0])
-        assert session.judgement(*cells[0]).decisions == (made[0],)
-        assert session.evidence().judgements[cells[1]].state is State.INTENDED
+        assert [session.cases.state(*found) for found in cells] == [State.INTENDED] * 2
+        assert session.cases.judged().states == dict.fromkeys(cells, State.INTENDED)
+        assert set(session.cases.unsettled_cells()) == set(before) - set(cells)
+        assert cells[0] not in session.cases.unsettled_cells()
+        assert session.cases.judgement(*cells[0]).decisions == (made[0],)
+        assert evidence_of(session.cases).judgements[cells[1]].state is State.INTENDED
         session.history.undo("lead")
-        assert session.unsettled_cells() == before
-        assert session.needs_a_look(*cells[0])
+        assert session.cases.unsettled_cells() == before
+        assert cells[0] in session.cases.unsettled_cells()
         session.history.redo("lead")
-        assert session.state(*cells[1]) is State.INTENDED
-        assert open_session(session.folder).decided_cells() == session.decided_cells()
+        assert session.cases.state(*cells[1]) is State.INTENDED
+        assert open_session(session.contents.folder).cases.judged().states == session.cases.judged().states
 
     def test_a_decision_that_is_refused_changes_nothing(self, make_sequence: MakeSequence) -> None:
         session = open_session(make_sequence(master=MASTER, shots={"A": DIMMED}))
         with pytest.raises(DecisionError):
             session.decide(Verb.INTEND, [cell(session, "A", "lights.rim.level")], "lead")
         assert session.history.done == []
-        assert not (session.folder / "decisions").exists()
+        assert not (session.contents.folder / "decisions").exists()
 
     def test_a_new_sheet_lapses_what_was_decided_on_the_old(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=MASTER, shots={"A": DIMMED})
@@ -234,23 +239,23 @@ class TestDeciding:
         darker = {"lights": {"sun": SUN, "rim": {**RIM, "intensity": 0.25}}}
         write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 2, "shot": "A", **darker})
         again = open_session(folder)
-        assert again.state(*cell(again, "A", "lights.rim.level")) is State.ASKS_AGAIN
-        assert again.needs_a_look(*cell(again, "A", "lights.rim.level"))
+        assert again.cases.state(*cell(again, "A", "lights.rim.level")) is State.ASKS_AGAIN
+        assert cell(again, "A", "lights.rim.level") in again.cases.unsettled_cells()
 
     def test_cells_with_nothing_in_them_are_passed_over(self, make_sequence: MakeSequence) -> None:
         session = open_session(
             make_sequence(master=MASTER, shots={"A": DIMMED}, sequence={"cut": ["A", "B"]})
         )
         empty = cell(session, "B", "lights.rim.level")
-        assert session.subjects([empty]) == []
-        assert session.state(*empty) is State.UNDECIDED
+        assert session.cases.subjects([empty]) == []
+        assert session.cases.state(*empty) is State.UNDECIDED
 
     def test_a_decision_on_what_is_no_longer_there(self, make_sequence: MakeSequence) -> None:
         folder = make_sequence(master=MASTER, shots={"A": {"lights": {**MASTER["lights"], "kick": RIM}}})
         session = open_session(folder)
         session.decide(Verb.INTEND, [cell(session, "A", "lights.kick")], "lead", "for the glint")
         write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 2, "shot": "A", **MASTER})
-        assert open_session(folder).decided_cells() == {}
+        assert open_session(folder).cases.judged().states == {}
 
 
 class TestWhatWasDecidedOnce:
@@ -259,7 +264,7 @@ class TestWhatWasDecidedOnce:
     @pytest.fixture
     def session(self, undecided_harbour: Path) -> Session:
         session = open_session(undecided_harbour)
-        cells = session.unsettled_cells()
+        cells = session.cases.unsettled_cells()
         session.decide(Verb.INTEND, cells[::3], "lead", "meant")
         session.decide(Verb.RETURN, cells[1::3], "lead")
         session.decide(Verb.INTEND, cells[2::6], "lead", "for now", until=3)
@@ -268,51 +273,57 @@ class TestWhatWasDecidedOnce:
         return session
 
     def test_it_is_the_same_until_something_changes(self, session: Session) -> None:
-        before = session.decided_cells()
-        assert session.decided_cells() is before
-        assert session.evidence().judgements is session.evidence().judgements
-        session.decide(Verb.RETURN, session.unsettled_cells()[:1], "lead")
-        after = session.decided_cells()
+        before = session.cases.judged().states
+        assert session.cases.judged().states is before
+        assert evidence_of(session.cases).judgements is evidence_of(session.cases).judgements
+        session.decide(Verb.RETURN, session.cases.unsettled_cells()[:1], "lead")
+        after = session.cases.judged().states
         assert after is not before
         session.history.undo("lead")
-        assert dict(session.decided_cells()) == dict(before)
-        other = open_ledger(session.folder)
-        other.decide(Verb.RETURN, session.subjects([(0, 0)]), "lighter")
+        assert dict(session.cases.judged().states) == dict(before)
+        other = open_ledger(session.contents.folder)
+        other.decide(Verb.RETURN, session.cases.subjects([(0, 0)]), "lighter")
         session.ledger.refresh()
-        assert session.state(0, 0) is State.SENT_BACK
+        assert session.cases.state(0, 0) is State.SENT_BACK
 
     def test_every_case_is_as_the_ledger_says_of_it_alone(self, session: Session) -> None:
         table, opened = session.table, []
         for row, column in np.ndindex(table.grade.shape):
-            if session.follows(row, column):
-                assert session.judgement(row, column).decisions == ()
+            if session.cases.following().parameters(row, column):
+                assert session.cases.judgement(row, column).decisions == ()
                 continue
             entry = table.entry(row, column)
             value, master = table.bound(row, column)
             alone = session.ledger.judgement(
-                table.shots[column], table.rows[row].parameter, value, master, session.master_version
+                table.shots[column], table.rows[row].parameter, value, master, session.contents.master_version
             )
-            assert session.judgement(row, column) == alone
-            assert session.decided_cells().get((row, column), State.UNDECIDED) is alone.state
-            assert ((row, column) in session.decided_cells()) is (row in session.decided_rows(column))
+            assert session.cases.judgement(row, column) == alone
+            assert session.cases.judged().states.get((row, column), State.UNDECIDED) is alone.state
+            assert ((row, column) in session.cases.judged().states) is (
+                row in session.cases.judged().rows.get(column, ())
+            )
             if entry is not None and entry.grade >= Grade.DRIFT and alone.state is not State.INTENDED:
                 opened.append((row, column))
-        assert session.unsettled_cells() == opened
-        assert np.argwhere(session.unsettled_mask()).tolist() == [list(cell) for cell in opened]
+        assert session.cases.unsettled_cells() == opened
+        assert np.argwhere(session.cases.unsettled_mask()).tolist() == [list(cell) for cell in opened]
         for column in range(len(table.shots)):
-            assert session.unsettled_rows(column) == [row for row, of in opened if of == column]
+            assert session.cases.unsettled_rows(column) == [row for row, of in opened if of == column]
 
     def test_nothing_is_decided_against_another_base(self, session: Session) -> None:
-        decided = dict(session.decided_cells())
+        decided = dict(session.cases.judged().states)
         session.hold_against(Reference(Against.BEFORE))
-        assert not session.decided_cells()
-        assert not session.evidence().judgements
-        assert not any(session.decided_rows(column) for column in range(len(session.table.shots)))
+        assert not session.cases.judged().states
+        assert not evidence_of(session.cases).judgements
+        assert not any(
+            session.cases.judged().rows.get(column, ()) for column in range(len(session.table.shots))
+        )
         drifting = np.argwhere(session.table.grade >= Grade.DRIFT).tolist()
-        assert session.unsettled_cells() == [tuple(cell) for cell in drifting if not session.follows(*cell)]
-        assert all(session.state(*cell) is State.UNDECIDED for cell in decided)
+        assert session.cases.unsettled_cells() == [
+            tuple(cell) for cell in drifting if not session.cases.following().parameters(*cell)
+        ]
+        assert all(session.cases.state(*cell) is State.UNDECIDED for cell in decided)
         session.hold_against(MASTER_REFERENCE)
-        assert dict(session.decided_cells()) == decided
+        assert dict(session.cases.judged().states) == decided
 
 
 class TestReloading:
@@ -336,12 +347,12 @@ class TestReloading:
 
     def test_nothing_changed(self, folder: Path, reads: list[str]) -> None:
         session = open_session(folder)
-        table, findings = session.table, session.findings
+        table, findings = session.table, session.cases.findings
         reads.clear()
         assert not session.reload()
         assert reads == []
         assert session.table is table
-        assert session.findings is findings
+        assert session.cases.findings is findings
 
     def test_a_sheet_written_anew(self, folder: Path, reads: list[str]) -> None:
         session = open_session(folder)
@@ -351,10 +362,10 @@ class TestReloading:
         assert session.reload()
         assert reads == ["A.v001.yaml"]
         assert grade(session, "A", "lights.rim.level") is Grade.SAME
-        assert session.state(*cell(session, "A", "lights.rim.level")) is State.MENDED
+        assert session.cases.state(*cell(session, "A", "lights.rim.level")) is State.MENDED
         assert len(session.history.done) == 1
         session.history.undo("lead")
-        assert session.state(*cell(session, "A", "lights.rim.level")) is State.UNDECIDED
+        assert session.cases.state(*cell(session, "A", "lights.rim.level")) is State.UNDECIDED
 
     def test_a_sheet_of_the_same_length_at_the_same_time(self, folder: Path) -> None:
         """A program that keeps time stamps: the file is another one all the same."""
@@ -389,7 +400,7 @@ class TestReloading:
         write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 2, "shot": "A", **MASTER})
         assert session.reload()
         assert reads == ["A.v002.yaml"]
-        assert session.sheets["A"].version == 2
+        assert session.contents.sheets["A"].version == 2
 
     def test_a_new_master(self, folder: Path, reads: list[str]) -> None:
         session = open_session(folder)
@@ -397,7 +408,7 @@ class TestReloading:
         write_sheet(folder / "master/master.v002.yaml", {"samelight": 2, **DIMMED})
         assert session.reload()
         assert reads == ["master.v002.yaml"]
-        assert session.master_version == 2
+        assert session.contents.master_version == 2
         assert grade(session, "A", "lights.rim.level") is Grade.SAME
         assert grade(session, "B", "lights.rim.level") is Grade.BREAK
 
@@ -416,18 +427,18 @@ class TestReloading:
         reads.clear()
         (folder / "sequence.yaml").write_text("title: Quay\ncut: [B, A]\n", encoding="utf-8")
         assert session.reload()
-        assert session.shots == session.table.shots == ("B", "A")
-        assert session.sequence.title == "Quay"
+        assert session.contents.shots == session.table.shots == ("B", "A")
+        assert session.contents.sequence.title == "Quay"
         assert reads == []
 
     def test_conventions_changed(self, folder: Path) -> None:
         """Nothing of the sheets changed, and everything they mean did."""
         session = open_session(folder)
-        before = session.sheets["A"].value("lights", "rim", "position")
+        before = session.contents.sheets["A"].value("lights", "rim", "position")
         (folder / "sequence.yaml").write_text("cut: [A, B]\nunits: {length: cm}\n", encoding="utf-8")
         assert session.reload()
         assert before == (0.0, 2.0, 0.0)
-        assert session.sheets["A"].value("lights", "rim", "position") == (0.0, about(0.02), 0.0)
+        assert session.contents.sheets["A"].value("lights", "rim", "position") == (0.0, about(0.02), 0.0)
 
     def test_a_sheet_that_goes_bad_and_good_again(self, folder: Path) -> None:
         session = open_session(folder)
@@ -447,10 +458,10 @@ class TestReloading:
         session = open_session(folder)
         write_sheet(folder / "shots/C/C.v001.yaml", {"samelight": 2, "shot": "C", **MASTER})
         assert session.reload()
-        assert list(session.shots) == ["A", "B", "C"]
+        assert list(session.contents.shots) == ["A", "B", "C"]
         shutil.rmtree(folder / "shots/C")
         assert session.reload()
-        assert list(session.shots) == ["A", "B"]
+        assert list(session.contents.shots) == ["A", "B"]
 
     @pytest.mark.parametrize("name", ["sequence.yaml", "policy.yaml"])
     def test_a_file_saved_half_way_leaves_the_session_as_it_was(self, folder: Path, name: str) -> None:
@@ -462,7 +473,7 @@ class TestReloading:
             with pytest.raises(SheetError):
                 session.reload()
         assert session.table is table
-        assert session.shots == ("A", "B")
+        assert session.contents.shots == ("A", "B")
         (folder / name).write_text(good, encoding="utf-8")
         assert not session.reload()
 
@@ -471,22 +482,22 @@ class TestReloading:
         spot = cell(session, "A", "lights.rim.level")
         other.decide(Verb.INTEND, [spot], "lead", "meant")
         table = session.table
-        assert session.state(*spot) is State.UNDECIDED
+        assert session.cases.state(*spot) is State.UNDECIDED
         assert session.reload()
-        assert session.state(*spot) is State.INTENDED
+        assert session.cases.state(*spot) is State.INTENDED
         assert session.table is table
         for path in (folder / "decisions").iterdir():
             path.unlink()
         assert session.reload()
-        assert session.state(*spot) is State.UNDECIDED
+        assert session.cases.state(*spot) is State.UNDECIDED
         assert not session.reload()
 
     def test_findings_are_drawn_anew(self, harbour: Path) -> None:
         session = open_session(harbour)
-        before = [finding.says for finding in session.findings]
+        before = [finding.says for finding in session.cases.findings]
         shutil.copy(harbour / "shots/HB_120/HB_120.v001.yaml", harbour / "shots/HB_120/HB_120.v003.yaml")
         assert session.reload()
-        after = [finding.says for finding in session.findings]
+        after = [finding.says for finding in session.cases.findings]
         assert any("GI range" in said for said in before)
         assert not any("GI range" in said for said in after)
 
@@ -495,7 +506,7 @@ class TestReloading:
         write_sheet(folder / "shots/A/A.v002.yaml", {"samelight": 2, "shot": "A", **MASTER})
         with pytest.raises(CancelledError):
             session.reload(cancelled=lambda: True)
-        assert session.sheets["A"].version == 1
+        assert session.contents.sheets["A"].version == 1
         assert session.reload()
 
     def test_the_same_as_opening(self, harbour: Path) -> None:
@@ -523,7 +534,7 @@ class TestReloading:
                 (session.table.severity, fresh.table.severity),
             ):
                 assert np.array_equal(mine, theirs, equal_nan=True)
-            assert session.findings == fresh.findings
+            assert session.cases.findings == fresh.cases.findings
 
 
 def test_a_file_is_read_once_until_it_changes(tmp_path: Path) -> None:

@@ -39,7 +39,7 @@ def edited(folder: Path, old: str, new: str, file: str = "sequence.yaml") -> Non
 
 
 def drifting(session: Session) -> set[tuple[str, str]]:
-    cells = [session.table.cell(*spot) for spot in session.unsettled_cells()]
+    cells = [session.table.cell(*spot) for spot in session.cases.unsettled_cells()]
     return {(cell.shot, cell.parameter) for cell in cells if cell.parameter.startswith(("li", "en", "re"))}
 
 
@@ -61,7 +61,7 @@ def test_each_shot_is_held_against_the_master_of_its_setup(mole: Path) -> None:
     session = open_session(mole)
     assert drifting(session) == PLANTED
     assert not session.troubles
-    old = [finding for finding in session.findings if finding.finding == "old-master"]
+    old = [finding for finding in session.cases.findings if finding.finding == "old-master"]
     assert [(finding.shots, finding.setup) for finding in old] == [(("ML_070",), "night")]
     assert set(old[0].explained) >= {cell for cell in PLANTED if cell[0] == "ML_070"}
     assert set(session.table.places(old[0].explained)) == set(old[0].cells)
@@ -118,7 +118,7 @@ def test_a_setup_is_as_a_sequence_of_its_shots_alone(mole: Path, tmp_path: Path)
         }
 
     assert cells(one) == cells(several)
-    assert {f.says for f in one.findings} <= {f.says for f in several.findings}
+    assert {f.says for f in one.cases.findings} <= {f.says for f in several.cases.findings}
 
 
 @pytest.mark.parametrize(
@@ -235,7 +235,7 @@ def test_publishing_and_adopting_stay_inside_the_setup(mole: Path) -> None:
     with pytest.raises(SamelightError, match="night master v003 was not published"):
         publish(candidate)
     session = open_session(mole)
-    assert session.setup_of("ML_020").master_version == 1
+    assert session.contents.setup_of("ML_020").master_version == 1
     found = adoptions(session)
     assert [(one.shot, one.base, one.tree["master"]) for one in found] == [
         ("ML_050", 2, 3),
@@ -286,8 +286,10 @@ def test_fixes_put_each_shot_back_to_its_own(mole: Path) -> None:
         write_fixed(fixed)
     again = open_session(mole)
     assert drifting(again) == set()
-    assert again.sheets["ML_070"].master == 2
-    assert again.sheets["ML_080"].master == 2  # compared with a shot, it names the master that it did
+    assert again.contents.sheets["ML_070"].master == 2
+    assert (
+        again.contents.sheets["ML_080"].master == 2
+    )  # compared with a shot, it names the master that it did
 
 
 def test_a_decision_until_a_version_speaks_of_the_shots_own_master(mole: Path) -> None:
@@ -297,7 +299,7 @@ def test_a_decision_until_a_version_speaks_of_the_shots_own_master(mole: Path) -
     assert row is not None
     assert column is not None
     session.decide(Verb.INTEND, [(row, column)], "ada", "clears her hat", until=1)
-    assert session.state(row, column) is State.INTENDED
+    assert session.cases.state(row, column) is State.INTENDED
     moon = session.table.row("lights.moon.direction")
     assert moon is not None
     with pytest.raises(SamelightError, match="version 2 is current"):
@@ -418,7 +420,7 @@ def test_between_setups_nothing_jumps(mole: Path) -> None:
     row = session.table.row("lights.fill.level")
     assert row is not None
     assert jumps_of(session.table, row) == []
-    assert not [finding for finding in session.findings if finding.finding == "cut-jump"]
+    assert not [finding for finding in session.cases.findings if finding.finding == "cut-jump"]
     edited(mole, "intensity: 0.7", "intensity: 0.67", "shots/ML_030/ML_030.v001.yaml")
     session.reload()
     assert jumps_of(session.table, row) == [2]
@@ -435,7 +437,7 @@ def test_shots_of_a_setup_that_are_no_neighbours_in_the_cut_do_not_jump(mole: Pa
         )
         (mole / f"shots/{shot}/{shot}.v001.yaml").write_text(dawn.replace("ML_010", shot))
     session = open_session(mole)
-    assert not [finding for finding in session.findings if finding.finding == "cut-jump"]
+    assert not [finding for finding in session.cases.findings if finding.finding == "cut-jump"]
     row = session.table.row("lights.fill.level")
     assert row is not None
     assert jumps_of(session.table, row) == []

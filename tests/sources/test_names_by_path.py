@@ -110,7 +110,7 @@ def test_a_prop_hides_no_drift_of_the_key(tmp_path: Path, capsys: pytest.Capture
         if cell.grade.word == "drift"
     }
     assert drifting["S_020", "lights.key.level"] == pytest.approx(2.0)
-    assert set(session.sheets["S_020"].sections["lights"]) == {"key", "cart_key"}
+    assert set(session.contents.sheets["S_020"].sections["lights"]) == {"key", "cart_key"}
     assert {parameter for shot, parameter in drifting if shot == "S_030"} == set()
 
 

@@ -122,7 +122,7 @@ def test_publishing_writes_the_light_of_the_scene_and_nothing_else(scene: Scenes
     made = Sdf.Layer.FindOrOpen(str(layer))
     assert made.documentation == "Master 1 of quay, from S_010."
     assert not made.GetPrimAtPath("/set/boat")
-    assert open_session(folder).master_version == 1
+    assert open_session(folder).contents.master_version == 1
     shot = scene(
         '(\nmetersPerUnit = 0.01\nupAxis = "Z"\nrenderSettingsPrimPath = "/Render/main"\n'
         "subLayers = [@./master/master.v001.usda@]\n)\n"

@@ -113,7 +113,7 @@ def session(folder: Path) -> Session:
 
 
 def source(session: Session, shot: str) -> dict[str, Any]:
-    found: dict[str, Any] = session.sheets[shot].typed["source"]
+    found: dict[str, Any] = session.contents.sheets[shot].typed["source"]
     return found
 
 
@@ -130,7 +130,7 @@ def test_the_sheet_knows_what_is_selected_and_what_is_off(session: Session) -> N
 
 
 def test_the_findings_say_what_switched_it_off(session: Session) -> None:
-    found = [finding for finding in session.findings if finding.finding == "switched-off"]
+    found = [finding for finding in session.cases.findings if finding.finding == "switched-off"]
     assert {finding.shots: finding.says for finding in found} == {
         (
             "S_020",
@@ -215,9 +215,9 @@ def test_what_drifts_under_the_switch_is_put_back_too(folder: Path, tmp_path: Pa
 
 
 def test_lights_that_are_merely_gone_are_not_switched_off(folder: Path, tmp_path: Path) -> None:
-    trees = {shot: dict(open_session(folder).sheets[shot].typed) for shot in ("S_010", "S_030")}
+    trees = {shot: dict(open_session(folder).contents.sheets[shot].typed) for shot in ("S_010", "S_030")}
     trees["S_030"]["source"] = {k: v for k, v in trees["S_030"]["source"].items() if k != "inactive"}
     master = there(open_session(folder).contents.master).typed
     session = open_session(write_sequence(tmp_path / "quay", master=master, shots=trees))
     assert any(cell.parameter == "lights.bulb" for cell in session.table.cells(above=Grade.WITHIN))
-    assert [finding for finding in session.findings if finding.finding == "switched-off"] == []
+    assert [finding for finding in session.cases.findings if finding.finding == "switched-off"] == []

@@ -19,7 +19,7 @@ class FilmSession(Session):
     """A session that draws no findings: on a film of made-up drift they say nothing and take minutes."""
 
     def refresh_findings(self) -> None:
-        self.findings = []
+        self.cases.take_findings([])
 
 
 def session_of(

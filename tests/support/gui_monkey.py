@@ -262,10 +262,10 @@ class Monkey:
 
     def _decide(self) -> str:
         session = self.window.session
-        if session is None or not session.table.rows or not session.shots:
+        if session is None or not session.table.rows or not session.contents.shots:
             return "nothing to decide on"
         subject = Subject(
-            self.dice.choice(session.shots), self.dice.choice(session.table.rows).parameter, 1.0, 2.0
+            self.dice.choice(session.contents.shots), self.dice.choice(session.table.rows).parameter, 1.0, 2.0
         )
         open_ledger(self.folder).decide(Verb.RETURN, [subject], "another", "to be mended")
         return f"decide elsewhere {subject.shot} {subject.parameter}"

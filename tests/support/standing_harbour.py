@@ -11,6 +11,7 @@ from typing import Any
 from samelight.decisions.ledger import open_ledger
 from samelight.findings.registry import Drawn, find_all
 from samelight.sequence.contents import Contents
+from samelight.sequence.evidence import evidence_of
 from samelight.sequence.references import Comparison
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.stamps import Stamp, stamp_of
@@ -47,7 +48,7 @@ class StandingHarbour:
         shutil.rmtree(self.folder, ignore_errors=True)
         self._prepare(copy_of("harbour", self.folder, decided=False))
         self._opened = open_session(self.folder)
-        self._drawn = find_all(self._opened.evidence())
+        self._drawn = find_all(evidence_of(self._opened.cases))
         table = self._opened.table
         for array in (table.codes, table.drift, table.severity, table.grade):
             array.flags.writeable = False

@@ -108,7 +108,12 @@ def _state(window: MainWindow) -> object:
     grid, state, session = views.grid, views.state, opened.session
     shown = [one for one in QApplication.topLevelWidgets() if one.isVisible()]
     return (
-        (session.ledger.revision, len(session.history.done), session.reference, len(session.findings)),
+        (
+            session.ledger.revision,
+            len(session.history.done),
+            session.comparison.reference,
+            len(session.cases.findings),
+        ),
         (state.session is session, state.table is session.table),
         (opened.view_keeper.take(views), state.mine, state.guests, list(state.lines), list(state.columns)),
         (grid.column_width, grid.fitted, grid.order_box.currentText(), views.cell()),

@@ -63,7 +63,7 @@ def check(film: Path) -> Session:
     plain = open_ledger(film)
     assert session.ledger.receipt == plain.receipt and conclusions(session.ledger) == conclusions(plain)
     judged = judge_all(session.table, plain, session.contents.versions_held)
-    assert session.decided_cells() == judged.states
+    assert session.cases.judged().states == judged.states
     assert session.ledger.all() == plain.all()
     assert session.ledger.by_cell() == plain.by_cell() and session.ledger.faults == plain.faults
     return session
@@ -186,7 +186,7 @@ def test_of_what_is_kept_only_the_decisions_that_somebody_asks_for_are_made(
 
     monkeypatch.setattr(stored_ledger, "decision_of", making)
     session = open_session(film)
-    session.needs_a_look(1, 2)
+    session.cases.state(1, 2)
     everything = session.ledger.by_cell()
     assert sorted(made) == sorted(one.id for held in everything.values() for one in held.stand())
     assert len(made) == len(everything) == len(files(film)) - 2
@@ -232,7 +232,7 @@ def test_what_happened_to_a_kept_ledger_is_told_as_by_reading_all_of_it(
         case "foreign":
             away.with_name("else.yaml").write_text("verb: [", encoding="utf-8")
         case "more":
-            open_ledger(film).decide(Verb.RETURN, session.subjects([(1, 9)]), "dale")
+            open_ledger(film).decide(Verb.RETURN, session.cases.subjects([(1, 9)]), "dale")
         case _:
             away.write_bytes(text)
     for _ in range(2):  # and once more where that was kept

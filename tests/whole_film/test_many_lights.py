@@ -146,7 +146,7 @@ def test_what_marks_get_of_lights_that_moved_is_looked_up(make_sequence: MakeSeq
             gone_through.append(len(self))
             return super().__iter__()
 
-    def evidence_of(count: int) -> Evidence:
+    def seen(count: int) -> Evidence:
         lights = _lights(count)
         moved = {
             name: {**light, "position": [number * 0.37 - 1.0, 3.1, 0.5 + number * number]}
@@ -154,9 +154,8 @@ def test_what_marks_get_of_lights_that_moved_is_looked_up(make_sequence: MakeSeq
         }
         marks = {name: {"position": [0.0, 1.6, depth]} for name, depth in (("face", 0.0), ("hand", 0.4))}
         shots = {"A": {"marks": marks, "lights": moved}}
-        return open_session(
-            make_sequence(f"moved_{count}", master={"lights": lights}, shots=shots)
-        ).evidence()
+        folder = make_sequence(f"moved_{count}", master={"lights": lights}, shots=shots)
+        return evidence_of(open_session(folder).cases)
 
     def times(evidence: Evidence) -> int:
         evidence.table.rows = Noting(evidence.table.rows)
@@ -164,7 +163,7 @@ def test_what_marks_get_of_lights_that_moved_is_looked_up(make_sequence: MakeSeq
         assert not find_all(evidence).failures
         return len(gone_through)
 
-    few, many = evidence_of(12), evidence_of(36)
+    few, many = seen(12), seen(36)
     board = Board(many, there(many.master))
     assert {len(found) for found in board.reaching.values()} == {2}
     for light, found in board.reaching.items():
@@ -186,7 +185,7 @@ def test_many_that_are_alike_and_have_other_names_find_theirs(make_sequence: Mak
 def _pairs(session: Session) -> set[tuple[str, ...]]:
     return {
         tuple(name.removeprefix("lights.") for _, name in finding.explained)
-        for finding in session.findings
+        for finding in session.cases.findings
         if finding.finding == "renamed"
     }
 

@@ -189,7 +189,7 @@ class TestCache:
 
         with monkeypatch.context() as noted:
             noted.setattr(stored, "read_sheet", noting)
-            assert len(open_session(film).sheets) == 70
+            assert len(open_session(film).contents.sheets) == 70
         return len(times)
 
     @POSIX

@@ -52,8 +52,8 @@ def adoptions(
     One that fails is left out and added to `failed`, without which it is raised.
     """
     found = []
-    for shot in session.shots if shots is None else shots:
-        sheet, setup = session.sheets.get(shot), session.setup_of(shot)
+    for shot in session.contents.shots if shots is None else shots:
+        sheet, setup = session.contents.sheets.get(shot), session.contents.setup_of(shot)
         master = setup.master
         if sheet is None or sheet.master is None or setup.master_version is None or master is None:
             continue
@@ -68,7 +68,7 @@ def _adoption(session: Session, sheet: Sheet, older: Sheet, master: Sheet) -> Ad
     taken: list[Leaf] = []
     kept: list[str] = []
     held: list[str] = []
-    kinds = session.policy.kinds
+    kinds = session.contents.policy.kinds
     for difference in differences(older.sections, master.sections):
         leaf = (difference.section, difference.group, difference.leaf or "")
         if _is(older, master, leaf, kinds):
@@ -82,7 +82,9 @@ def _adoption(session: Session, sheet: Sheet, older: Sheet, master: Sheet) -> Ad
         else:
             held.append(parameter_name(*leaf))
     respelt = put_back(sheet, master, taken, kinds)
-    version, path = next_sheet(session.folder, sheet.shot, session.versions[sheet.shot], sheet.path.suffix)
+    version, path = next_sheet(
+        session.contents.folder, sheet.shot, session.contents.versions[sheet.shot], sheet.path.suffix
+    )
     tree = {**respelt.tree, "version": version, "master": master.version}
     names = tuple(parameter_name(*leaf) for leaf in taken if parameter_name(*leaf) not in respelt.left)
     text = next_text(sheet, path, tree)
@@ -113,7 +115,7 @@ def _is(sheet: Sheet, master: Sheet, leaf: Leaf, kinds: Patterns) -> bool:
 
 def _state(session: Session, shot: str, parameter: str) -> State:
     row, column = session.table.row(parameter), session.table.column(shot)
-    return session.state(row, column) if row is not None and column is not None else State.UNDECIDED
+    return session.cases.state(row, column) if row is not None and column is not None else State.UNDECIDED
 
 
 def adopt(adoption: Adoption) -> Path:

@@ -74,11 +74,11 @@ def fix_list(
     raised.
     """
     table = session.table
-    decided = session.decided_cells()
+    decided = session.cases.judged().states
     names = _renames(session)
     found = []
     for column, shot in enumerate(table.shots):
-        sheet, master = session.sheets.get(shot), session.setup_of(shot).master
+        sheet, master = session.contents.sheets.get(shot), session.contents.setup_of(shot).master
         if sheet is None or master is None or (shots is not None and shot not in shots):
             continue
         with apart(shot, failed):
@@ -98,7 +98,7 @@ def _also(session: Session, shot: str, at_least: Grade, every: bool) -> tuple[st
     """What shows in the picture and is no cell, such as a one-frame pass under a moving camera."""
     return tuple(
         f"{finding.says} {finding.do}".strip()
-        for finding in session.findings
+        for finding in session.cases.findings
         if finding.concern < Concern.ORDER and _asks(finding, shot, at_least, every)
     )
 
@@ -116,7 +116,7 @@ Renames = Mapping[str, str]
 def _renames(session: Session) -> dict[str, dict[str, str]]:
     """By shot, the groups that the findings take for another under a new name."""
     found: dict[str, dict[str, str]] = {}
-    for finding in session.findings:
+    for finding in session.cases.findings:
         if finding.finding != renamed.NAME:
             continue
         by_shot: dict[str, list[ComparedCell]] = {}
@@ -155,7 +155,7 @@ def _shot(
     for gone in usable:
         section, _, group = gone.partition(".")
         leaves.append((section, group, ""))
-    respelt = put_back(base, master, leaves, session.policy.kinds)
+    respelt = put_back(base, master, leaves, session.contents.policy.kinds)
     by_parameter: dict[str, list[Edit]] = {}
     for edit in respelt.edits:
         by_parameter.setdefault(edit.parameter, []).append(edit)
@@ -175,7 +175,7 @@ def _fix(
     renames: Renames,
 ) -> Fix:
     cell = session.table.cell(row, column)
-    judged = session.judgement(row, column) if (row, column) in decided else Judgement(State.UNDECIDED)
+    judged = session.cases.judgement(row, column) if (row, column) in decided else Judgement(State.UNDECIDED)
     mine = tuple(edits.get(cell.parameter, ()))
     if cell.parameter in renames:
         do = f"rename {_last(renames[cell.parameter])} to {_last(cell.parameter)}"
@@ -277,7 +277,7 @@ def _renamed_tree(sheet: Sheet, renames: Renames) -> dict[str, Any]:
 
 def _with_tree(session: Session, sheet: Sheet, tree: dict[str, Any]) -> Sheet:
     document = parse_document(sheet.path.with_suffix(".yaml"), yaml_text(tree))
-    given = session.sequence.conventions
+    given = session.contents.sequence.conventions
     return sheet_from_document(
-        document, shot=sheet.shot, version=sheet.version, given=given, kinds=session.policy.kinds
+        document, shot=sheet.shot, version=sheet.version, given=given, kinds=session.contents.policy.kinds
     )

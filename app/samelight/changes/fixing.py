@@ -39,10 +39,12 @@ def fixed_version(session: Session, part: ShotFixes) -> FixedVersion:
 
     It names the current master as the one it stands on when nothing of it is unsettled any more.
     """
-    version, path = next_sheet(session.folder, part.shot, session.versions[part.shot], part.sheet.path.suffix)
+    version, path = next_sheet(
+        session.contents.folder, part.shot, session.contents.versions[part.shot], part.sheet.path.suffix
+    )
     tree = {**part.tree, "version": version}
     remaining = _remaining(session, fixed_sheet(session, part, tree))
-    setup = session.setup_of(part.shot)
+    setup = session.contents.setup_of(part.shot)
     if not remaining and setup.master_version is not None and not setup.follows:
         tree["master"] = setup.master_version
     return FixedVersion(part.shot, version, path, tree, remaining, next_text(part.sheet, path, tree))
@@ -60,13 +62,13 @@ def fixed_sheet(session: Session, part: ShotFixes, tree: dict[str, Any]) -> Shee
         parse_document(part.sheet.path.with_suffix(".yaml"), yaml_text(tree)),
         shot=part.shot,
         version=tree["version"],
-        given=session.sequence.conventions,
-        kinds=session.policy.kinds,
+        given=session.contents.sequence.conventions,
+        kinds=session.contents.policy.kinds,
     )
 
 
 def _remaining(session: Session, sheet: Sheet) -> tuple[str, ...]:
-    setup = session.setup_of(sheet.shot)
+    setup = session.contents.setup_of(sheet.shot)
     master = None if setup.master is None else moved_to(setup.master, sheet)
     table = build_table([sheet.shot], {sheet.shot: sheet}, master, setup.policy)
     found = []

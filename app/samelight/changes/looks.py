@@ -43,14 +43,14 @@ def looked(
     session: Session, shot: str, look: FrameLook, stops: Mapping[str, float], gels: Mapping[str, float]
 ) -> Looked:
     """What a look makes of the lights of a shot; `stops` and `gels` (MK⁻¹) are the trims of lights by their names."""
-    sheet = session.sheets.get(shot)
+    sheet = session.contents.sheets.get(shot)
     if sheet is None or look is FrameLook.RENDERED:
         return NOTHING
     frame = frame_of(session, sheet)
     if look is FrameLook.TRIMS:
         return Looked(trimmed(sheet, stops, gels, frame))
     if look is FrameLook.MASTER:
-        master = session.setup_of(shot).master
+        master = session.contents.setup_of(shot).master
         if master is None:
             return NOTHING
         return Looked(light_changes(sheet, master, frame), _unlike(session, shot))

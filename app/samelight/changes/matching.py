@@ -73,13 +73,13 @@ def matches(
     are left out, and so is the key shot itself. One that fails is left out and added to `failed`, without which it is raised.
     """
     found: list[Match | str] = []
-    for shot in session.shots:
+    for shot in session.contents.shots:
         own = session.contents.measured.get(shot)
-        if shot not in shots or shot not in session.sheets or own is None:
+        if shot not in shots or shot not in session.contents.sheets or own is None:
             continue
-        setup = session.setup_of(shot)
+        setup = session.contents.setup_of(shot)
         key = setup.follows or getattr(
-            key_sheet(setup.sequence.key_shot, setup.master, session.sheets), "shot", ""
+            key_sheet(setup.sequence.key_shot, setup.master, session.contents.sheets), "shot", ""
         )
         if key != shot:
             with apart(shot, failed):
@@ -133,7 +133,7 @@ def _first_in_both(own: Witness, held: Witness) -> str | None:
 def _trimmed(
     session: Session, shot: str, key: str, mark: str, marks: tuple[MeasuredMark, MeasuredMark]
 ) -> Match:
-    sheet = session.sheets[shot]
+    sheet = session.contents.sheets[shot]
     wanted, notes = trims_of(*marks)
     sections = {name: section for section in LIT for name in sheet.sections.get(section, {})}
     notes += [
@@ -146,7 +146,7 @@ def _trimmed(
         if sheet.value(sections[light], light, LEVEL) is not None
     }
     leaves: list[Leaf] = [(sections[light], light, LEVEL) for light in stated]
-    respelt = put_back(sheet, _brightened(sheet, sections, stated), leaves, session.policy.kinds)
+    respelt = put_back(sheet, _brightened(sheet, sections, stated), leaves, session.contents.policy.kinds)
     edits: dict[str, list[Edit]] = {}
     for edit in respelt.edits:
         edits.setdefault(edit.parameter, []).append(edit)

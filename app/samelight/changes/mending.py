@@ -83,8 +83,8 @@ def _set(session: Session, shots: Sequence[str] | None, failed: list[Trouble] | 
 
 def _adopted(session: Session, shots: Sequence[str] | None, failed: list[Trouble] | None) -> list[Mending]:
     found = []
-    for shot in session.shots if shots is None else shots:
-        sheet = session.sheets.get(shot)
+    for shot in session.contents.shots if shots is None else shots:
+        sheet = session.contents.sheets.get(shot)
         for one in adoptions(session, [shot], failed) if sheet else ():
             lines = [
                 f"{title}: {', '.join(names)}"

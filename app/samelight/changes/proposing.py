@@ -69,10 +69,10 @@ def propose(session: Session, failed: list[Trouble] | None = None) -> Proposal:
     state of sun, sky and key. Nothing is written. A shot that fails is left and added to `failed`, without which it is raised.
     """
     keys, signs = _keys(session), dict[str, Signs]()
-    for shot in session.shots:
-        if shot in session.sheets:
+    for shot in session.contents.shots:
+        if shot in session.contents.sheets:
             with apart(shot, failed):
-                signs[shot] = _signs(session.sheets[shot], keys.get(shot, ""))
+                signs[shot] = _signs(session.contents.sheets[shot], keys.get(shot, ""))
     groups: list[list[str]] = []
     for shot, own in signs.items():
         group = next((group for group in groups if _is_like(own, signs[group[0]])), None)
@@ -81,7 +81,7 @@ def propose(session: Session, failed: list[Trouble] | None = None) -> Proposal:
         else:
             group.append(shot)
     brightest = max((one.strength for one in signs.values()), default=0.0)
-    north = session.sequence.conventions.north
+    north = session.contents.sequence.conventions.north
     taken: Counter[str] = Counter()
     setups, left = [], {}
     for group in groups:
@@ -93,16 +93,20 @@ def propose(session: Session, failed: list[Trouble] | None = None) -> Proposal:
         name = hour if taken[hour] == 1 else f"{hour}_{taken[hour]}"
         key_shot = _key_shot(session, group, signs)
         why = tuple(_why(group, signs, north))
-        setups.append(ProposedSetUp(name, tuple(group), runs_of(group, session.shots), key_shot, why))
-    for shot in session.shots:
+        setups.append(
+            ProposedSetUp(name, tuple(group), runs_of(group, session.contents.shots), key_shot, why)
+        )
+    for shot in session.contents.shots:
         if shot not in signs:
-            left[shot] = "could not be looked at" if shot in session.sheets else "has no readable sheet"
+            left[shot] = (
+                "could not be looked at" if shot in session.contents.sheets else "has no readable sheet"
+            )
     return Proposal(tuple(setups), left)
 
 
 def _keys(session: Session) -> dict[str, str]:
     """By shot, the light that gives its first mark most; a shot without marks is left out."""
-    first = next((shot for shot in session.shots if shot in session.sheets), None)
+    first = next((shot for shot in session.contents.shots if shot in session.contents.sheets), None)
     if first is None:
         return {}
     table = compare(session.contents, Reference(Against.SHOT, shot=first)).table
@@ -223,7 +227,10 @@ def _alone(shot: str, signs: Mapping[str, Signs], groups: Sequence[Sequence[str]
 
 def _key_shot(session: Session, group: Sequence[str], signs: Mapping[str, Signs]) -> str:
     """The shot to make a master of: the one that the sequence or a master names, else the first of those that most are like."""
-    named = [session.sequence.key_shot, *(setup.sequence.key_shot for setup in session.contents.setups)]
+    named = [
+        session.contents.sequence.key_shot,
+        *(setup.sequence.key_shot for setup in session.contents.setups),
+    ]
     named += [
         str(master.typed.get("key_shot"))
         for part in session.contents.parts

@@ -45,7 +45,7 @@ def changes_of(session: Session, candidate: Candidate, found: Preview) -> list[M
     shots: dict[str, dict[Follows, list[str]]] = {}
     for effect in found.effects:
         shots.setdefault(effect.parameter, {}).setdefault(effect.follows, []).append(effect.shot)
-    north = session.sequence.conventions.north
+    north = session.contents.sequence.conventions.north
     changes = []
     for parameter in found.changed:
         own = {kind: tuple(names) for kind, names in shots.get(parameter, {}).items()}
@@ -75,7 +75,7 @@ _MANY = {Follows.FOLLOWS: "follow", Follows.HOLDS: "hold their own", Follows.THE
 
 def findings_of(session: Session, shot: str) -> list[Finding]:
     """What is said of a shot that is to become the master and that nobody has marked as intended, the most harmful first."""
-    found = [one for one in session.findings if shot in one.shots and one.state is not State.INTENDED]
+    found = [one for one in session.cases.findings if shot in one.shots and one.state is not State.INTENDED]
     return [one for one in found if one.finding not in ("mended", "lapsed")][:MOST_FINDINGS]
 
 
@@ -89,7 +89,7 @@ def _there(session: Session, candidate: Candidate, parameter: str) -> str:
     group = candidate.sheet.sections.get(section, {}).get(name)
     if group is None:
         return "taken out" if candidate.tried is not None else ""
-    kinds, north = session.policy.kinds, session.sequence.conventions.north
+    kinds, north = session.contents.policy.kinds, session.contents.sequence.conventions.north
     values = [
         f"{leaf} {value_text(value, kind_of(parameter_name(section, name, leaf), leaf, value, kinds), north)}"
         for leaf, value in group.items()

@@ -89,10 +89,10 @@ def candidate_from(
     Raises `PublishError` when the shot has no readable sheet, or `despite_breaks` is false and it has open breaks, or
     there is a master that cannot be read: what everybody is to follow should not itself break a lock by accident.
     """
-    sheet = session.sheets.get(shot)
+    sheet = session.contents.sheets.get(shot)
     if sheet is None:
         raise PublishError(f"{shot} has no readable sheet to make a master of")
-    of = session.setup_called(session.setup_of(shot).name if setup is None else setup)
+    of = session.contents.setup_asked_for(session.contents.setup_of(shot).name if setup is None else setup)
     if of.master is None and of.newest_master and not despite_breaks:
         raise PublishError(
             f"{shot} cannot be tried against the current master, which cannot be read: mend that first, or publish despite it"
@@ -109,13 +109,13 @@ def candidate_from(
         "key_shot": shot,
         "published": {"by": who, "on": _today(), "from": f"{shot} v{sheet.version:03d}"},
     }
-    path = session.folder / "master" / f"{of.name or 'master'}.v{version:03d}.yaml"
+    path = session.contents.folder / "master" / f"{of.name or 'master'}.v{version:03d}.yaml"
     text = yaml_text(tree)
     made = sheet_from_document(
         parse_document(path, text),
         version=version,
-        given=session.sequence.conventions,
-        kinds=session.policy.kinds,
+        given=session.contents.sequence.conventions,
+        kinds=session.contents.policy.kinds,
     )
     tried = of.master if of.master_version is None else of.published.get(of.master_version, of.master)
     return Candidate(version, path, tree, _as_held(session, of, made), tried, of.name)
@@ -135,11 +135,11 @@ def as_master(typed: Mapping[str, Any]) -> dict[str, Any]:
 
 def _as_held(session: Session, setup: Contents, made: Sheet) -> Sheet:
     """A master as shots would be compared with it, where its set-up comes from another."""
-    stated = session.sequence.setups.get(setup.name)
+    stated = session.contents.sequence.setups.get(setup.name)
     if stated is None or stated.base is None:
         return made
-    base = session.setup_called(stated.base).master
-    return comes_from(stated, {made.version: made}, base, SheetStore(session.folder))[made.version]
+    base = session.contents.setup_asked_for(stated.base).master
+    return comes_from(stated, {made.version: made}, base, SheetStore(session.contents.folder))[made.version]
 
 
 def _is_animated(typed: Any) -> bool:
@@ -159,7 +159,7 @@ def unsettled_breaks(session: Session, shot: str) -> list[str]:
     column = session.table.column(shot)
     return [
         session.table.rows[row].parameter
-        for row, where in session.unsettled_cells(Grade.BREAK)
+        for row, where in session.cases.unsettled_cells(Grade.BREAK)
         if column is not None and where == column
     ]
 
@@ -217,7 +217,7 @@ def preview(session: Session, candidate: Sheet, setup: str = "") -> Preview:
     effects: list[Effect] = []
     tried: list[str] = []
     heirs: list[str] = []
-    for of, held in _held_with(session, session.setup_called(setup), candidate):
+    for of, held in _held_with(session, session.contents.setup_asked_for(setup), candidate):
         names, found = _effects(session, of, held)
         if names and of.name != setup:
             heirs.append(of.name)
@@ -234,11 +234,11 @@ def _held_with(session: Session, setup: Contents, candidate: Sheet) -> list[tupl
     while waiting:
         base = waiting.pop()
         for part in session.contents.setups:
-            stated = session.sequence.setups.get(part.name)
+            stated = session.contents.sequence.setups.get(part.name)
             own = part.published.get(part.master_version or 0)
             if part.follows or stated is None or own is None or stated.base != base or part.name in found:
                 continue
-            store = SheetStore(session.folder)
+            store = SheetStore(session.contents.folder)
             held = comes_from(stated, {own.version: own}, found[base][1], store)[own.version]
             found[part.name] = part, held
             waiting.append(part.name)
@@ -248,9 +248,9 @@ def _held_with(session: Session, setup: Contents, candidate: Sheet) -> list[tupl
 def _effects(session: Session, of: Contents, candidate: Sheet) -> tuple[list[str], list[Effect]]:
     """What a candidate changes of what the shots of one set-up are compared with, and what that does to each of them."""
     table = session.table_of(of)
-    against = each_moved(candidate, session.sheets, table.shots)
-    after = build_table(table.shots, session.sheets, against, of.policy)
-    decided = session.decided_cells()
+    against = each_moved(candidate, session.contents.sheets, table.shots)
+    after = build_table(table.shots, session.contents.sheets, against, of.policy)
+    decided = session.cases.judged().states
     changed: list[str] = []
     effects: list[Effect] = []
     for index, row in enumerate(after.rows):
@@ -260,7 +260,7 @@ def _effects(session: Session, of: Contents, candidate: Sheet) -> tuple[list[str
         changed.append(row.parameter)
         has_its_own = _stands_its_own_way(table, after, row)
         for column, shot in enumerate(after.shots):
-            if shot not in session.sheets:
+            if shot not in session.contents.sheets:
                 continue
             grades = table.grade[before, column], after.grade[index, column]
             place = shown, session.table.column(shot)

@@ -121,7 +121,7 @@ def amount_text(kind: str, amount: float) -> str:
 
 def policy_path(session: Session) -> Path:
     """The file of the sequence's own policy, which may not be there yet."""
-    return session.sequence.policy or session.folder / "policy.yaml"
+    return session.contents.sequence.policy or session.contents.folder / "policy.yaml"
 
 
 def policy_texts(session: Session, pattern: str, amount: str, why: str, who: str) -> tuple[str, str]:
@@ -182,7 +182,7 @@ def effect_of(session: Session, tolerance: Tolerance, cells: Sequence[Cell]) -> 
     then = np.zeros_like(before.grade)
     for row, index in rows:
         then[row] = after.grade[index]
-    cases = session.following().case
+    cases = session.cases.following().case
     silent = cases & (before.grade >= Grade.DRIFT) & (then < Grade.DRIFT)
     louder = (before.grade > Grade.NONE) & (before.grade < Grade.DRIFT) & (then >= Grade.DRIFT)
 

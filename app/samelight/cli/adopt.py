@@ -52,14 +52,18 @@ def run(arguments: argparse.Namespace) -> int:
         session = open_session(arguments.folder, progress=progress)
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
-    if not session.has_master:
+    if not session.contents.has_master:
         raise SamelightError("there is no master setup to adopt")
     if arguments.write or arguments.usd:
         check_decided(session)
     failed: list[Trouble] = []
     found = adoptions(session, shots, failed)
     if not found and not failed:
-        than = "the current one" if session.master is None else f"v{session.master.version:03d}"
+        than = (
+            "the current one"
+            if session.contents.master is None
+            else f"v{session.contents.master.version:03d}"
+        )
         print_line(f"No shot stands on a master older than {than}.")
     for adoption in found:
         for line in _lines(adoption):

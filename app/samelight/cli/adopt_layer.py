@@ -36,7 +36,7 @@ def _write(session: Session, adoption: Adoption, out: Path) -> None:
     from samelight.sources.usd.adopted_layer import NewMaster, write_adopted
     from samelight.sources.usd.master_version import ADOPTS, is_layer_of
 
-    shot, master = adoption.shot, session.setup_of(adoption.shot).master
+    shot, master = adoption.shot, session.contents.setup_of(adoption.shot).master
     if master is None:
         return
     layer = master.path.with_suffix(".usda")
@@ -45,12 +45,16 @@ def _write(session: Session, adoption: Adoption, out: Path) -> None:
     if os.path.lexists(out) and not tried(out, LAYER, is_layer_of, out, ADOPTS):
         raise SamelightError(f"{out} is there already, and is no layer by which a shot adopts a master")
     scene = captured_scene(session, shot)
-    starts = start_of(session.sheets[shot]), start_of(master)
+    starts = start_of(session.contents.sheets[shot]), start_of(master)
     later = 0.0 if starts[0] is None or starts[1] is None else starts[0] - starts[1]
-    new = NewMaster(layer, master.version, paths_of(master.typed), session.sequence.master_layers, later)
-    why = f"{shot} with master {master.version} of {session.sequence.title}, in the place of {adoption.base}."
-    before = dict(session.sheets[shot].typed)
-    made = tried(scene, SCENE, write_adopted, out, scene, before, adoption.tree, new, why, (session.folder,))
+    new = NewMaster(
+        layer, master.version, paths_of(master.typed), session.contents.sequence.master_layers, later
+    )
+    why = f"{shot} with master {master.version} of {session.contents.sequence.title}, in the place of {adoption.base}."
+    before = dict(session.contents.sheets[shot].typed)
+    made = tried(
+        scene, SCENE, write_adopted, out, scene, before, adoption.tree, new, why, (session.contents.folder,)
+    )
     for sentence in made.left:
         complain(f"{shot}: {sentence}")
     print_line(

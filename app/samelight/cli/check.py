@@ -213,7 +213,7 @@ def _run(arguments: argparse.Namespace) -> int:
     baseline = read_check(arguments.baseline) if arguments.baseline else None
     session, shots = _opened(arguments)
     _check_ledger(arguments.ledger, session)
-    findings = asked_findings(session.findings, only, shots)
+    findings = asked_findings(session.cases.findings, only, shots)
     listed = listed_cells(session, Grade.NONE if arguments.all else Grade.SAME, shots)
     if only is not None:
         explained = named_cells(session, {names for finding in findings for names in finding.explained})
@@ -236,10 +236,10 @@ def _run(arguments: argparse.Namespace) -> int:
         checked = _Checked(shots, findings, listed, accepted, accepted_cases, troubles)
         _print(session, arguments, checked, failed)
     status = status_of(arguments, session, shots, failed)
-    if not session.shots:
+    if not session.contents.shots:
         complain("there are no shots to check")
         return COULD_NOT_RUN
-    if status or not session.has_master or not session.locked:
+    if status or not session.contents.has_master or not session.locked:
         return COULD_NOT_RUN
     others = any(map(vars(arguments).get, _OF_OTHER_FILES))
     arguments.keeps = not troubles and not others and is_of_its_folder(session.contents)
@@ -276,7 +276,7 @@ def _opened(arguments: argparse.Namespace) -> tuple[Session, list[str]]:
 
 
 def _data(session: Session, cell: ComparedCell, state: State) -> dict[str, Any]:
-    return cell_data(cell, state, session.sequence.conventions.north)
+    return cell_data(cell, state, session.contents.sequence.conventions.north)
 
 
 def _print(session: Session, arguments: argparse.Namespace, checked: _Checked, failed: list[Trouble]) -> None:
@@ -295,8 +295,8 @@ def _as_junit(session: Session, fail_on: Grade, checked: _Checked, failed: list[
     told = {case_key(case) for case in cases_of(checked.findings)} - set(checked.accepted_cases)
     return junit_of_shots(
         shot_parts(session, checked.shots, failed),
-        session.sequence.title,
-        session.sequence.conventions.north,
+        session.contents.sequence.title,
+        session.contents.sequence.conventions.north,
         fail_on=fail_on,
         unread=session.ledger.troubles(),
         ledger=session.ledger.receipt,
@@ -307,11 +307,11 @@ def _as_junit(session: Session, fail_on: Grade, checked: _Checked, failed: list[
 
 def _as_data(session: Session, checked: _Checked) -> dict[str, Any]:
     """A check for JSON, in which cells and cases say where a baseline accepts them."""
-    north = session.sequence.conventions.north
+    north = session.contents.sequence.conventions.north
     tallies = shot_tallies(session, checked.shots)
     data = check_data(
-        session.sequence.title,
-        session.master_version,
+        session.contents.sequence.title,
+        session.contents.master_version,
         (),
         checked.findings,
         session.table.counts(checked.shots),
@@ -338,12 +338,12 @@ def _print_text(session: Session, arguments: argparse.Namespace, checked: _Check
     tallies = shot_tallies(session, checked.shots)
     print_check(
         console,
-        session.sequence.title,
-        session.master_version,
+        session.contents.sequence.title,
+        session.contents.master_version,
         checked.listed,
         checked.findings,
         session.table.counts(checked.shots),
-        north=session.sequence.conventions.north,
+        north=session.contents.sequence.conventions.north,
         tally=sum(tallies.values(), Tally()),
         follows=() if arguments.all else checked.listed.follows(),
         held=held_shots(session, checked.shots),

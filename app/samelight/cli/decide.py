@@ -71,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Write the decisions."""
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
-    verb, shots = Verb(arguments.verb), chosen_shots(arguments.shots, session.shots)
+    verb, shots = Verb(arguments.verb), chosen_shots(arguments.shots, session.contents.shots)
     tell_troubles(session, shots)
     made = session.ledger.made_in(arguments.act) if verb not in VERDICTS and arguments.act else []
     if not made:  # else what was to be withdrawn, taken up or closed is so already
@@ -118,13 +118,15 @@ def _cells(session: Session, verb: Verb, shots: Sequence[str], pattern: str) -> 
     cells = [(row, column) for row in rows for column in columns]
     named = verb in VERDICTS and any(table.rows[row].parameter == pattern for row in rows)
     return [
-        cell for cell in cells if session.may(verb, *cell) or (named and table.grade[cell] == Grade.WITHIN)
+        cell
+        for cell in cells
+        if session.cases.may(verb, *cell) or (named and table.grade[cell] == Grade.WITHIN)
     ]
 
 
 def _cases(session: Session, verb: Verb, shots: Sequence[str], pattern: str) -> list[Case]:
     """The cases of findings that are meant, as `_cells` has it."""
-    cases = [case for case in session.finding_cases(shots) if matches(pattern, case.parameter)]
+    cases = [case for case in session.cases.finding_cases(shots) if matches(pattern, case.parameter)]
     named = verb in VERDICTS
     return [
         case
@@ -135,7 +137,7 @@ def _cases(session: Session, verb: Verb, shots: Sequence[str], pattern: str) -> 
 
 def _nothing(session: Session, verb: Verb, shots: Sequence[str], pattern: str) -> SamelightError:
     """Why nothing is meant."""
-    rows, cases = session.table.rows, session.finding_cases()
+    rows, cases = session.table.rows, session.cases.finding_cases()
     names = [row.parameter for row in rows] + [case.parameter for case in cases]
     if not any(matches(pattern, row.parameter, row.light_type) for row in rows) and not any(
         matches(pattern, case.parameter) for case in cases

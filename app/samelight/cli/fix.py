@@ -85,7 +85,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.scene and not arguments.usd_layer:
         raise SamelightError("--scene goes with --usd-layer")
     session = opened(arguments)
-    if not session.has_master:
+    if not session.contents.has_master:
         raise SamelightError("there is no master setup to put anything back to")
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
@@ -132,7 +132,11 @@ def _without(
     session: Session, shots: Collection[str], fixes: Sequence[ShotFixes], failed: Sequence[Trouble]
 ) -> set[str]:
     """The shots that were compared, and have nothing to be set."""
-    held = {shot for shot in shots if shot in session.sheets and session.setup_of(shot).master is not None}
+    held = {
+        shot
+        for shot in shots
+        if shot in session.contents.sheets and session.contents.setup_of(shot).master is not None
+    }
     return held - {part.shot for part in fixes if part.fixes} - {one.shot for one in failed if one.shot}
 
 
@@ -140,7 +144,7 @@ def _text(form: str, session: Session, fixes: Sequence[ShotFixes]) -> str:
     if form == "csv":
         return fixes_csv(fixes)
     if form == "markdown":
-        return fixes_markdown(session.sequence.title, session.master_version, fixes)
+        return fixes_markdown(session.contents.sequence.title, session.contents.master_version, fixes)
     return fixes_text(fixes)
 
 

@@ -26,7 +26,7 @@ class Listed(Sequence[tuple[ComparedCell, State]]):
     def __init__(self, session: Session, mask: Mask) -> None:
         self.session = session
         self.mask = mask
-        self._decided = session.decided_cells()
+        self._decided = session.cases.judged().states
         self._places: NDArray[np.int64] = np.flatnonzero(mask)
 
     def __len__(self) -> int:
@@ -55,13 +55,13 @@ class Listed(Sequence[tuple[ComparedCell, State]]):
     def follows(self) -> Iterator[tuple[str, ...]]:
         """For each of them the parameters that it follows from."""
         session, width = self.session, self.mask.shape[1]
-        follows: list[bool] = session.following().mask[self.mask].tolist()
+        follows: list[bool] = session.cases.following().mask[self.mask].tolist()
         for place, is_follower in zip(self._places.tolist(), follows, strict=True):
-            yield session.follows(*divmod(place, width)) if is_follower else ()
+            yield session.cases.following().parameters(*divmod(place, width)) if is_follower else ()
 
     def unsettled_at(self, grade: Grade) -> bool:
         """Whether any of them is a case at or above a grade that is not intended."""
-        return bool((self.mask & self.session.unsettled_mask(grade)).any())
+        return bool((self.mask & self.session.cases.unsettled_mask(grade)).any())
 
     def none(self) -> Listed:
         """No cells."""

@@ -163,15 +163,15 @@ def _run(arguments: argparse.Namespace) -> int:
     session = opened(arguments)
     shots = asked_shots(arguments, session)
     tell_troubles(session, shots)
-    sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
+    sheets = {shot: session.contents.sheets[shot] for shot in shots if shot in session.contents.sheets}
     failed: list[Trouble] = []
-    plan = render_plan(sheets, session.findings, failed)
+    plan = render_plan(sheets, session.cases.findings, failed)
     supposed: list[Supposed] = []
     place = _place(session, arguments) if arguments.samples else None
     if place is not None:
         supposed = suppose(plan, sheets, place, arguments.samples[1], arguments.share)
     if arguments.format == "json":
-        data: dict[str, Any] = plan_data(session.sequence.title, plan)
+        data: dict[str, Any] = plan_data(session.contents.sequence.title, plan)
         if place is not None:
             name, samples = arguments.samples
             data["supposed"] = {

@@ -47,11 +47,11 @@ def run(arguments: argparse.Namespace) -> int:
     failed: list[Trouble] = []
     found = propose(session, failed)
     if arguments.format == "json":
-        print_json(_data(session.sequence.title, found))
+        print_json(_data(session.contents.sequence.title, found))
     else:
-        for line in _lines(session.sequence.title, found):
+        for line in _lines(session.contents.sequence.title, found):
             print_line(line)
-    return status_of(arguments, session, session.shots, failed)
+    return status_of(arguments, session, session.contents.shots, failed)
 
 
 def _lines(title: str, found: Proposal) -> Iterator[str]:

@@ -93,18 +93,18 @@ def _write_layer(session: Session, candidate: Candidate, shot: str, scene: Path,
     from samelight.sources.trial import SCENE, tried
     from samelight.sources.usd.master_layer import write_master
 
-    source = session.sheets[shot].typed["source"]
-    why = f"Master {candidate.version} of {session.sequence.title}, from {shot}."
+    source = session.contents.sheets[shot].typed["source"]
+    why = f"Master {candidate.version} of {session.contents.sequence.title}, from {shot}."
     count = tried(scene, SCENE, write_master, out, scene, source, candidate.version, why)
     print_line(f"written {out}: {counted(count, 'light')}")
 
 
 def _key_shot(session: Session, setup: str | None) -> str:
     """The key shot of a set-up, or of the whole sequence."""
-    if setup is None and session.sequence.setups:
-        names = ", ".join(session.sequence.setups)
+    if setup is None and session.contents.sequence.setups:
+        names = ", ".join(session.contents.sequence.setups)
         raise SamelightError(f"the sequence has several set-ups: say which with --setup ({names})")
-    shot = session.setup_called(setup or "").sequence.key_shot
+    shot = session.contents.setup_asked_for(setup or "").sequence.key_shot
     if shot is None:
         of = f" of {setup}" if setup else ""
         raise SamelightError(f"sequence.yaml names no key_shot{of}: say which shot with --from")

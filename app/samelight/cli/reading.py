@@ -135,7 +135,7 @@ def check_decided(session: Session) -> None:
 def lacks_its_cut(arguments: argparse.Namespace, session: Session) -> bool:
     """Whether all shots are asked for, and which those are stands in a file that cannot be read: one of them may be missing."""
     named = (getattr(arguments, "shots", None), getattr(arguments, "lighter", None))
-    return named == (None, None) and isinstance(session.shots, UnorderedShots)
+    return named == (None, None) and isinstance(session.contents.shots, UnorderedShots)
 
 
 def status_of(

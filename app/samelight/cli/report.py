@@ -142,7 +142,7 @@ def _pages(arguments: argparse.Namespace, session: Session, shots: Sequence[str]
     """What each lighter has to mend, or the one that is asked for."""
     names = None
     if arguments.lighter is not None:
-        names = [lighter_called(arguments.lighter, session.sequence.lighters) or arguments.lighter]
+        names = [lighter_called(arguments.lighter, session.contents.sequence.lighters) or arguments.lighter]
     handed = hand_over(
         session, datetime.now().astimezone(), shots=frozenset(shots), names=names, with_pictures=form != TEXT
     )

@@ -37,7 +37,7 @@ def asked_shots(arguments: argparse.Namespace, session: Session) -> list[str]:
 
     Raises `SamelightError` for a shot that is not in the cut, and for a lighter whom the sequence does not name.
     """
-    return shots_of(arguments, session.shots, session.sequence)
+    return shots_of(arguments, session.contents.shots, session.contents.sequence)
 
 
 def shots_of(arguments: argparse.Namespace, cut: Sequence[str], sequence: SequenceFile) -> list[str]:

@@ -38,11 +38,11 @@ def write_usd_layer(
         return
     (part,) = parts
     source = _source(part.sheet)
-    path = scene or scene_of(session.folder, source, part.shot)
+    path = scene or scene_of(session.contents.folder, source, part.shot)
     changes = changes_of(session, part)
     why = (
         f"{part.shot}, version {part.sheet.version}, put back to {_reference(session, part.shot)} of "
-        f"{session.sequence.title}."
+        f"{session.contents.sequence.title}."
     )
     done, left = tried(
         path, SCENE, write_override, out, path, source, changes, why, _selections(session, part)
@@ -118,12 +118,12 @@ def _take_away(session: Session, shot: str, layer: Path) -> bool:
 
 def _captured_files(session: Session, shot: str) -> list[Path]:
     """The files that a shot's sheet was captured from."""
-    sheet = session.sheets[shot]
+    sheet = session.contents.sheets[shot]
     stated = noted(sheet.path) or _source(sheet)
     files, scene = stated.get("files"), _source(sheet).get("scene")
     if not isinstance(files, Mapping) or not isinstance(scene, str):
         return []
-    return [(session.folder / scene).parent / name for name in files]
+    return [(session.contents.folder / scene).parent / name for name in files]
 
 
 def _source(sheet: Sheet) -> Mapping[str, Any]:
@@ -133,8 +133,8 @@ def _source(sheet: Sheet) -> Mapping[str, Any]:
 
 def captured_scene(session: Session, shot: str) -> Path:
     """The USD scene of a shot, which is as it was captured. Raises `SamelightError` where it is not, or where there is none."""
-    sheet = session.sheets[shot]
-    scene = scene_of(session.folder, _source(sheet), shot)
+    sheet = session.contents.sheets[shot]
+    scene = scene_of(session.contents.folder, _source(sheet), shot)
     if not is_of_today(sheet.path, _source(sheet), scene):
         raise SamelightError(
             f"{scene} has changed since {sheet.path.name} was captured: capture {shot} again first"
@@ -170,7 +170,7 @@ def changes_of(session: Session, part: ShotFixes) -> list[Any]:
             changes.setdefault(change.parameter, change)
         if not fix.edits and row.section == "environments" and row.leaf in ("rotation", "tilt", "roll"):
             # A sheet that spells a dome by its matrix has no words for an upright turn; a layer has.
-            turn = _turn(session.setup_of(part.shot).master, row.group)
+            turn = _turn(session.contents.setup_of(part.shot).master, row.group)
             if turn is not None:
                 change = Change(row.section, row.group, turn[0], turn[1], _why(session, fix))
                 changes.setdefault(change.parameter, change)
@@ -182,7 +182,7 @@ def _selections(session: Session, part: ShotFixes) -> dict[tuple[str, str], str]
     gone = {(row.section, row.group) for fix in part.fixes if not (row := session.table.rows[fix.row]).leaf}
     there = [
         sheet.typed
-        for sheet in session.sheets.values()
+        for sheet in session.contents.sheets.values()
         if any(group in sheet.sections.get(section, {}) for section, group in gone)
     ]
     return dict(usual(there))
@@ -190,7 +190,7 @@ def _selections(session: Session, part: ShotFixes) -> dict[tuple[str, str], str]
 
 def _reference(session: Session, shot: str) -> str:
     """What a shot is put back to, in words."""
-    setup = session.setup_of(shot)
+    setup = session.contents.setup_of(shot)
     return setup.follows or f"{setup.name} master {setup.master_version}".lstrip()
 
 

@@ -93,7 +93,7 @@ def run(arguments: argparse.Namespace) -> int:
                 shots = frozenset(asked_shots(arguments, session))  # one may have come into the cut
             except Exception as error:  # noqa: BLE001 - it is looked at again, and what can be read then is told
                 if (said := sentence_of(error)) not in troubles:
-                    print_trouble(session.sequence.title, said)
+                    print_trouble(session.contents.sequence.title, said)
                 troubles = frozenset({*troubles, said})
                 continue
             before, troubles = _tell(session, shots, before, troubles, arguments.state)
@@ -137,7 +137,7 @@ def tell(
         ]
     )
     for said in sorted(troubles - frozenset(told)):
-        print_trouble(session.sequence.title, said, name)
+        print_trouble(session.contents.sequence.title, said, name)
     after = snapshot(session)
     for event, (shot, parameter), now in events(before, after):
         if shot in shots:
@@ -154,7 +154,7 @@ def _data(
         "event": str(event),
         "when": _moment(),
         **({"name": name} if name else {}),
-        "sequence": session.sequence.title,
+        "sequence": session.contents.sequence.title,
         "shot": shot,
         "lighters": list(session.crew.names(shot)),
         "parameter": parameter,

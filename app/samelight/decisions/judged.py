@@ -76,6 +76,15 @@ class Judged:
         return None if self.sheets is None else self.sheets.get(shot, NO_SHEET)
 
 
+_NOWHERE = np.zeros((2, 0), dtype=np.intp)
+
+
+def nothing_judged(table: Table, ledger: Ledger, follows: Following) -> Judged:
+    """What is judged of a table that nobody decides on."""
+    nowhere = _NOWHERE[0], _NOWHERE[1]
+    return Judged(table, follows, ledger, ledger.revision, None, None, {}, {}, {}, nowhere, nowhere, (), {})
+
+
 def judge_all(
     table: Table,
     ledger: Ledger,

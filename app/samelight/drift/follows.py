@@ -18,6 +18,7 @@ from samelight.drift.cells import Grade
 from samelight.drift.derived_names import SECTIONS
 from samelight.drift.rows import Row
 from samelight.drift.table import Table
+from samelight.drift.words import first_names
 from samelight.sheets.patterns import DISTANT, SUN
 
 PRESENCE = ""
@@ -109,6 +110,19 @@ class Following:
         causes = self.causes(row, column)
         off = tuple(cause for cause in causes if self.table.grade[cause, column] >= Grade.DRIFT)
         return off or causes
+
+    def parameters(self, row: int, column: int) -> tuple[str, ...]:
+        """The parameters that a computed cell follows from in its shot, and is decided on with; none for a case."""
+        return self._named(self.causes(row, column))
+
+    def text(self, row: int, column: int) -> str:
+        """Why a cell is not decided on, and where it is."""
+        causes = first_names(self._named(self.deciding(row, column)), 4)
+        shot = self.table.shots[column]
+        return f"{self.table.rows[row].parameter} follows from {causes} in {shot}: decide there"
+
+    def _named(self, rows: Sequence[int]) -> tuple[str, ...]:
+        return tuple(self.table.rows[row].parameter for row in rows)
 
 
 def following(table: Table) -> Following:

@@ -40,10 +40,12 @@ class PrintedSheet:
 
 def contact_sheet(session: Session, made: datetime, shots: Collection[str] | None = None) -> PrintedSheet:
     """The sheet of these shots (None: of all)."""
-    wanted = [shot for shot in session.shots if shots is None or shot in shots]
+    wanted = [shot for shot in session.contents.shots if shots is None or shot in shots]
     pictures, troubles = pictures_of(session, wanted, LONGEST)
     frames = tuple(_frame(session, shot, pictures.get(shot)) for shot in wanted)
-    return PrintedSheet(session.sequence.title, session.master_version, made, frames, troubles)
+    return PrintedSheet(
+        session.contents.sequence.title, session.contents.master_version, made, frames, troubles
+    )
 
 
 def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactFrame:
@@ -52,9 +54,9 @@ def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactF
     if trouble is not None or column is None:
         return ContactFrame(shot, lighter, 0, trouble.says if trouble is not None else "", picture)
     table = session.table
-    worst = table.furthest_off((row, column) for row in session.unsettled_rows(column))
+    worst = table.furthest_off((row, column) for row in session.cases.unsettled_rows(column))
     says = drift_named(table.cell(*worst), table.rows[worst[0]]) if worst is not None else ""
-    return ContactFrame(shot, lighter, session.tallies([column])[column].undecided, says, picture)
+    return ContactFrame(shot, lighter, session.cases.tallies([column])[column].undecided, says, picture)
 
 
 def contact_html(sheet: PrintedSheet) -> str:

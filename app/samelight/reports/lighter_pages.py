@@ -107,14 +107,20 @@ def hand_over(
     pages = tuple(lighter_pages(session, shots, names))
     named = dict.fromkeys(part.shot for page in pages for part in page.shots)
     pictures, troubles = pictures_of(session, named if with_pictures else ())
-    return HandOver(session.sequence.title, session.master_version, made, pages, pictures, troubles)
+    return HandOver(
+        session.contents.sequence.title, session.contents.master_version, made, pages, pictures, troubles
+    )
 
 
 def lighter_pages(
     session: Session, shots: Collection[str] | None = None, names: Sequence[str] | None = None
 ) -> Iterator[LighterPage]:
     """A page for each of these lighters (None: of all, last nobody) who has something to mend in these shots."""
-    wanted = session.shots if shots is None else [shot for shot in session.shots if shot in shots]
+    wanted = (
+        session.contents.shots
+        if shots is None
+        else [shot for shot in session.contents.shots if shot in shots]
+    )
     parts = {part.shot: part for part in _shots(session, wanted)}
     crew = session.crew
     everybody = {**crew.shots, NOBODY: crew.free()}
@@ -144,7 +150,7 @@ def pictures_of(
 
 def shot_picture(session: Session, shot: str, longest: int = LONGEST) -> ShotPicture | None:
     """A shot's frame with its marks; None where it has none. Raises `SamelightError` and OSError where it cannot be read."""
-    path = find_frame(session.folder, shot)
+    path = find_frame(session.contents.folder, shot)
     if path is None:
         return None
     small = tried(path, PICTURE, small_picture, path, longest)
@@ -168,7 +174,7 @@ def _shots(session: Session, shots: Sequence[str]) -> Iterator[ShotTasks]:
             _task(session, (row, column), own.get(row), places.get((row, column)))
             for row in _to_mend(session, column)
         ]
-        for place, finding in enumerate(session.findings):
+        for place, finding in enumerate(session.cases.findings):
             tasks += [
                 Task(
                     case.parameter,
@@ -199,11 +205,11 @@ def _advised_once(tasks: Sequence[Task]) -> Iterator[Task]:
 
 def _to_mend(session: Session, column: int) -> list[int]:
     """The rows of a shot that are cases to mend: what drifts and is not intended, and what was sent back inside its tolerance."""
-    follows, states = session.following(), session.decided_cells()
-    rows = dict.fromkeys(session.unsettled_rows(column))
+    follows, states = session.cases.following(), session.cases.judged().states
+    rows = dict.fromkeys(session.cases.unsettled_rows(column))
     rows.update(
         (row, None)
-        for row in session.decided_rows(column)
+        for row in session.cases.judged().rows.get(column, ())
         if not follows.mask[row, column] and (state := states.get((row, column))) and state.to_mend
     )
     return list(rows)
@@ -216,7 +222,7 @@ def _asks(state: State, level: Grade) -> bool:
 def _named_by(session: Session) -> dict[Cell, tuple[int, Finding]]:
     """By cell, the most harmful finding that names it, and its place among all."""
     found: dict[Cell, tuple[int, Finding]] = {}
-    for place, finding in enumerate(session.findings):
+    for place, finding in enumerate(session.cases.findings):
         for cell in (*finding.cells, *finding.rests_on):
             found.setdefault(cell, (place, finding))
     return found
@@ -224,8 +230,8 @@ def _named_by(session: Session) -> dict[Cell, tuple[int, Finding]]:
 
 def _task(session: Session, cell: Cell, fix: Fix | None, named: tuple[int, Finding] | None) -> Task:
     compared = session.table.cell(*cell)
-    judged = session.judgement(*cell)
-    place, finding = named if named is not None else (len(session.findings), None)
+    judged = session.cases.judgement(*cell)
+    place, finding = named if named is not None else (len(session.cases.findings), None)
     return Task(
         compared.parameter,
         compared.grade,

@@ -136,21 +136,21 @@ class Report:
 def make_report(session: Session, *, shots: Collection[str] | None = None, made: datetime) -> Report:
     """Everything a document says, of these shots (None: of all)."""
     table = session.table
-    chosen = [shot for shot in session.shots if shots is None or shot in shots]
+    chosen = [shot for shot in session.contents.shots if shots is None or shot in shots]
     troubles = [
         trouble.says for trouble in session.troubles if trouble.shot is None or trouble.shot in chosen
     ]
     unread = tuple(session.ledger.troubles())
     apart_from: list[Trouble] = []
     parts = tuple(shot_parts(session, chosen, apart_from))
-    findings = tuple(f for f in session.findings if shots is None or set(f.shots) & set(chosen))
+    findings = tuple(f for f in session.cases.findings if shots is None or set(f.shots) & set(chosen))
     plan = _plan(session, chosen, apart_from)
     failed = tuple(one.says for one in apart_from)
     return Report(
-        title=session.sequence.title,
-        master=session.master_version,
+        title=session.contents.sequence.title,
+        master=session.contents.master_version,
         made=made,
-        north=session.sequence.conventions.north,
+        north=session.contents.sequence.conventions.north,
         shots=parts,
         findings=findings,
         counts=table.counts([part.name for part in parts]),
@@ -159,7 +159,7 @@ def make_report(session: Session, *, shots: Collection[str] | None = None, made:
         unread=unread,
         ledger=session.ledger.receipt,
         table=table,
-        states=session.decided_cells(),
+        states=session.cases.judged().states,
         plan=plan,
         failed=failed,
         held=held_shots(session, chosen),
@@ -170,8 +170,8 @@ def make_report(session: Session, *, shots: Collection[str] | None = None, made:
 def _plan(session: Session, shots: Sequence[str], failed: list[Trouble]) -> RenderPlan | None:
     """The render plan; None where working it out fails, and why among what failed."""
     try:
-        sheets = {shot: session.sheets[shot] for shot in shots if shot in session.sheets}
-        return render_plan(sheets, session.findings, failed)
+        sheets = {shot: session.contents.sheets[shot] for shot in shots if shot in session.contents.sheets}
+        return render_plan(sheets, session.cases.findings, failed)
     except Exception as error:  # noqa: BLE001 - the rest of the report is told
         failed.append(failure("The render plan", error, "worked out"))
         return None
@@ -182,11 +182,11 @@ def shot_parts(
 ) -> Iterator[ShotPart]:
     """One shot after another; a shot that the table does not have is left out. One that fails has no lines: why is its trouble,
     and is added to `failed`, without which it is raised."""
-    table, decided, unreadable = session.table, session.decided_cells(), session.unreadable()
-    tallies = session.tallies()
+    table, decided, unreadable = session.table, session.cases.judged().states, session.unreadable()
+    tallies = session.cases.tallies()
     told: dict[str, list[Told]] = defaultdict(list)
     about: dict[str, list[Finding]] = defaultdict(list)
-    for finding in session.findings:
+    for finding in session.cases.findings:
         for shot in finding.shots:
             about[shot].append(finding)
         for case in finding.cases:
@@ -195,7 +195,7 @@ def shot_parts(
         column = table.column(shot)
         if column is None:
             continue
-        sheet, trouble = session.sheets.get(shot), unreadable.get(shot)
+        sheet, trouble = session.contents.sheets.get(shot), unreadable.get(shot)
         lines: tuple[ReportLine, ...] = ()
         with apart(shot, failed):
             lines = _lines(session, column, decided)
@@ -212,8 +212,8 @@ def shot_parts(
             told=tuple(told.get(shot, ())),
             tally=tallies[column],
             trouble=trouble.says if trouble else "",
-            setup=session.setup_of(shot).name,
-            is_held=session.setup_of(shot).master is not None,
+            setup=session.contents.setup_of(shot).name,
+            is_held=session.contents.setup_of(shot).master is not None,
             lighter=session.crew.who(shot),
             findings=tuple(about.get(shot, ())),
         )
@@ -222,14 +222,16 @@ def shot_parts(
 def shot_tallies(session: Session, shots: Sequence[str]) -> dict[str, Tally]:
     """How the cases of each of these shots stand."""
     columns = {shot: column for shot in shots if (column := session.table.column(shot)) is not None}
-    tallies = session.tallies(list(columns.values()))
+    tallies = session.cases.tallies(list(columns.values()))
     return {shot: tallies[column] for shot, column in columns.items()}
 
 
 def _lines(session: Session, column: int, decided: Mapping[Cell, State]) -> tuple[ReportLine, ...]:
-    table, follows, lines = session.table, session.following(), list[ReportLine]()
+    table, follows, lines = session.table, session.cases.following(), list[ReportLine]()
     for row in np.flatnonzero(table.grade[:, column] > Grade.SAME).tolist():
-        judged = session.judgement(row, column) if (row, column) in decided else Judgement(State.UNDECIDED)
+        judged = (
+            session.cases.judgement(row, column) if (row, column) in decided else Judgement(State.UNDECIDED)
+        )
         lines.append(
             ReportLine(
                 row,
@@ -238,7 +240,7 @@ def _lines(session: Session, column: int, decided: Mapping[Cell, State]) -> tupl
                 judged.state,
                 judged.decisions,
                 Grade(follows.weight[row, column]),
-                session.follows(row, column),
+                session.cases.following().parameters(row, column),
             )
         )
     lines.sort(

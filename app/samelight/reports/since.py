@@ -86,7 +86,7 @@ def since_check(session: Session, path: Path) -> Since:
 
 
 def _of_check(session: Session, saved: SavedCheck) -> Snapshot:
-    table, north = session.table, session.sequence.conventions.north
+    table, north = session.table, session.contents.sequence.conventions.north
     looked = None if saved.shots is None else set(saved.shots)
     found: dict[CellName, CaseNow] = {}
     for name, data in saved.cells.items():
@@ -97,7 +97,7 @@ def _of_check(session: Session, saved: SavedCheck) -> Snapshot:
         if row is None or column is None:
             continue
         now = table.cell(row, column)
-        if same_values(data, cell_data(now, session.state(row, column), north)):
+        if same_values(data, cell_data(now, session.cases.state(row, column), north)):
             found[name] = CaseNow(data["level"], State(data["state"]), drift_text(now))
     if looked is not None:  # nobody knows how a shot stood that was not looked at
         found |= {name: now for name, now in snapshot(session).items() if name[0] not in looked}
@@ -111,10 +111,10 @@ def _off(data: Mapping[str, Any]) -> str:
 def since_moment(session: Session, moment: datetime) -> Since:
     """How a sequence stood at a moment: by the versions of shots and masters whose files are not newer, and by what was decided by
     then. Where a shot had none yet, nothing of it was off."""
-    shots = [shot for shot in session.shots if shot in session.sheets]
+    shots = [shot for shot in session.contents.shots if shot in session.contents.sheets]
     found: dict[CellName, CaseNow] = {}
     for setup in session.contents.parts:
-        own = [shot for shot in shots if session.setup_of(shot) is setup]
+        own = [shot for shot in shots if session.contents.setup_of(shot) is setup]
         versions = [
             version
             for version in sorted(setup.masters)
@@ -138,9 +138,11 @@ def since_moment(session: Session, moment: datetime) -> Since:
 def _sheet_then(session: Session, shot: str, moment: datetime) -> Sheet | None:
     """The newest sheet of a shot that was there at a moment; None where there was none, or it cannot be read."""
     there = {
-        version: path for version, path in session.versions.get(shot, {}).items() if _is_there(path, moment)
+        version: path
+        for version, path in session.contents.versions.get(shot, {}).items()
+        if _is_there(path, moment)
     }
-    now = session.sheets.get(shot)
+    now = session.contents.sheets.get(shot)
     if not there:
         return None
     version = max(there)

@@ -95,21 +95,21 @@ def summary_from(data: Mapping[str, Any]) -> Summary:
 
 def summary_of(session: Session) -> Summary:
     """The summary of an opened sequence."""
-    plan = render_plan(session.sheets, session.findings)
+    plan = render_plan(session.contents.sheets, session.cases.findings)
     unread = session.unreadable()
     trouble = next(iter(unread.values())).says if unread else ""
-    if not session.has_master:
+    if not session.contents.has_master:
         trouble = trouble or "There is no master setup to compare the shots with."
     elif len(unread) > 1:
         trouble = f"{trouble} ({len(unread) - 1} more shots are not compared.)"
     return Summary(
-        session.sequence.title,
+        session.contents.sequence.title,
         _held(session),
         tuple(_strip(session)),
-        session.tally(),
+        session.cases.tally(),
         _mended(session),
         plan.seconds / 3600.0 if plan.timed else None,
-        tuple(session.sequence.lighters),
+        tuple(session.contents.sequence.lighters),
         trouble,
         _cases(session),
         tuple(_looks(session.contents.parts)),
@@ -120,7 +120,7 @@ def _held(session: Session) -> str:
     """The set-ups with the version of each one's master."""
     parts = {one.setup: one.master for one in held_shots(session) if not one.follows}
     if not parts:
-        parts = {"": session.master_version}
+        parts = {"": session.contents.master_version}
     said = (
         f"{name} {'—' if version is None else f'v{version:03d}'}".lstrip() for name, version in parts.items()
     )
@@ -128,10 +128,10 @@ def _held(session: Session) -> str:
 
 
 def _strip(session: Session) -> list[float]:
-    unsettled = session.unsettled_mask(Grade.DRIFT)
+    unsettled = session.cases.unsettled_mask(Grade.DRIFT)
     severity = np.where(unsettled, session.table.severity, 0.0)
     strip: list[float] = np.nan_to_num(severity, posinf=np.inf).max(axis=0, initial=0.0).tolist()
-    for case in session.unsettled_cases():
+    for case in session.cases.unsettled_cases():
         column = session.table.column(case.shot)
         if column is not None:
             strip[column] = max(strip[column], 1.0)
@@ -139,21 +139,21 @@ def _strip(session: Session) -> list[float]:
 
 
 def _mended(session: Session) -> int:
-    follows = session.following().mask
+    follows = session.cases.following().mask
     cells = sum(
-        state is State.MENDED and not follows[cell] for cell, state in session.decided_cells().items()
+        state is State.MENDED and not follows[cell] for cell, state in session.cases.judged().states.items()
     )
-    return cells + sum(case.state is State.MENDED for case in session.finding_cases())
+    return cells + sum(case.state is State.MENDED for case in session.cases.finding_cases())
 
 
 def _cases(session: Session) -> dict[CaseKey, str]:
     """What is not settled, by how far it is off and what was decided; cells, then findings."""
     table, found = session.table, dict[CaseKey, str]()
-    for row, column in session.unsettled_cells():
+    for row, column in session.cases.unsettled_cells():
         drift = float(table.drift[row, column])
         said = "" if math.isnan(drift) else f"{drift:.6g} "
-        found[table.shots[column], table.rows[row].parameter] = f"{said}{session.state(row, column)}"
-    for case in session.unsettled_cases():
+        found[table.shots[column], table.rows[row].parameter] = f"{said}{session.cases.state(row, column)}"
+    for case in session.cases.unsettled_cases():
         found[case.shot, case.parameter] = str(case.state)
     return found
 

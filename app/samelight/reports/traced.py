@@ -59,7 +59,7 @@ def trace(production: Production, name: str) -> tuple[Traced, dict[str, str]]:
             broken[sequence] = str(error)
             continue
         stops += _stops(sequence, session, section, group)
-        for sheet in session.sheets.values():
+        for sheet in session.contents.sheets.values():
             known.update(dict.fromkeys(f"{section}.{one}" for one in sheet.sections.get(section, {})))
     if not stops:
         near = nearest_name(name, known)
@@ -72,8 +72,8 @@ def trace(production: Production, name: str) -> tuple[Traced, dict[str, str]]:
 
 def _stops(sequence: str, session: Session, section: str, group: str) -> list[Stop]:
     found = []
-    for shot in session.shots:
-        sheet, setup = session.sheets.get(shot), session.setup_of(shot)
+    for shot in session.contents.shots:
+        sheet, setup = session.contents.sheets.get(shot), session.contents.setup_of(shot)
         values = sheet.sections.get(section, {}).get(group, {}) if sheet is not None else {}
         master = setup.master.sections.get(section, {}).get(group, {}) if setup.master is not None else {}
         if sheet is None or not (values or master):

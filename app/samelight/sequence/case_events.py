@@ -67,15 +67,15 @@ Snapshot = Mapping[CellName, CaseNow]
 def snapshot(session: Session) -> Snapshot:
     """The cases of a sequence as they stand now."""
     found: dict[CellName, CaseNow] = {}
-    table, follows, states = session.table, session.following().mask, session.decided_cells()
-    drifting = session.case_mask()
+    table, follows, states = session.table, session.cases.following().mask, session.cases.judged().states
+    drifting = session.cases.case_mask()
     places = dict.fromkeys(zip(*(part.tolist() for part in drifting.nonzero()), strict=True))
     places.update(dict.fromkeys(cell for cell in states if not follows[cell]))
     for row, column in places:
         cell = table.cell(row, column)
-        judged = session.judgement(row, column)
+        judged = session.cases.judgement(row, column)
         found[cell.shot, cell.parameter] = _now(cell.grade.word, judged, drift_text(cell))
-    for case in session.finding_cases(at_least=Grade.NONE):
+    for case in session.cases.finding_cases(at_least=Grade.NONE):
         if case.level >= Grade.DRIFT or case.state is not State.UNDECIDED:
             found[case.shot, case.parameter] = _now(case.level.word, case.judgement, "")
     return found

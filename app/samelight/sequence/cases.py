@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from samelight.decisions.decision import Verb
-from samelight.decisions.judged import Judged, judge_all
+from samelight.decisions.judged import Judged, judge_all, nothing_judged
 from samelight.decisions.ledger import Ledger, Subject
 from samelight.decisions.state import UNDECIDED, Judgement, State, may
 from samelight.decisions.tally import Tally
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.follows import Following, following
 from samelight.drift.table import Table
-from samelight.drift.words import first_names
 from samelight.findings.finding import Case, Finding
 from samelight.findings.settled import settled
 from samelight.sequence.contents import Contents
-from samelight.sequence.references import MASTER, Comparison, Reference
+from samelight.sequence.references import MASTER, Comparison
 
 
 @dataclass(slots=True)
@@ -46,32 +45,26 @@ class Cases:
         return self.comparison.table
 
     @property
-    def reference(self) -> Reference:
-        """What shots are compared with now."""
-        return self.comparison.reference
-
-    @property
     def decidable(self) -> bool:
         """Whether decisions can be made on what is compared now."""
-        return self.reference == MASTER
+        return self.comparison.reference == MASTER
+
+    def take_findings(self, drawn: list[Finding], *, looked: bool = False) -> None:
+        """Make findings that were drawn those of the cases; `looked` says whether all were drawn of what is compared now."""
+        self._drawn, self._looked = drawn, looked
 
     @property
     def findings(self) -> list[Finding]:
         """Why cells differ, ranked, each with its level and with what was decided on it; the intended ones come last."""
-        judged = self.judged()
-        if judged is None:
+        if not self.decidable:
             return self._drawn
-        known = self._settled
+        judged, known = self.judged(), self._settled
         if known is None or known[0] is not self._drawn or known[1] is not judged:
             found = settled(self._drawn, judged, looked=self._looked)
             if known is not None and list(map(id, found)) == list(map(id, known[2])):
                 found = known[2]
             known = self._settled = self._drawn, judged, found
         return known[2]
-
-    @findings.setter
-    def findings(self, drawn: list[Finding]) -> None:
-        self._drawn = drawn
 
     def following(self) -> Following:
         """What follows from what in the table: which cells are cases, and which are decided on with others."""
@@ -80,21 +73,15 @@ class Cases:
             known = self._following = following(self.table)
         return known
 
-    def judged(self) -> Judged | None:
-        """What was decided on the table's cells, worked out once; None while another reference is shown."""
+    def judged(self) -> Judged:
+        """What was decided on the table's cells, worked out once; nothing while another reference is shown."""
         if not self.decidable:
-            return None
-        known = self._judged
-        if known is None or not known.is_of(
-            self.table, self.ledger, self.contents.versions_held, self.contents.sheet_versions
-        ):
+            return nothing_judged(self.table, self.ledger, self.following())
+        known, contents = self._judged, self.contents
+        versions, sheets = contents.versions_held, contents.sheet_versions
+        if known is None or not known.is_of(self.table, self.ledger, versions, sheets):
             known = self._judged = judge_all(
-                self.table,
-                self.ledger,
-                self.contents.versions_held,
-                known,
-                self.following(),
-                self.contents.sheet_versions,
+                self.table, self.ledger, versions, known, self.following(), sheets
             )
         return known
 
@@ -103,8 +90,7 @@ class Cases:
 
         A cell that follows from others has their state, and no decisions of its own.
         """
-        found = self.judged()
-        return found.judgements.get((row, column), UNDECIDED) if found is not None else UNDECIDED
+        return self.judged().judgements.get((row, column), UNDECIDED) if self.decidable else UNDECIDED
 
     def state(self, row: int, column: int) -> State:
         """The state of a cell."""
@@ -115,16 +101,6 @@ class Cases:
         inside = bool(self.table.grade[row, column] < Grade.DRIFT)
         return may(verb, self.judgement(row, column), inside=inside)
 
-    def decided_cells(self) -> Mapping[Cell, State]:
-        """The state of every cell that was decided on and that the table still has, itself or with what it follows from."""
-        found = self.judged()
-        return found.states if found is not None else {}
-
-    def needs_a_look(self, row: int, column: int) -> bool:
-        """Whether a cell is a case that drifts and that nobody has said is meant."""
-        is_case = self.following().case[row, column] and self.table.grade[row, column] >= Grade.DRIFT
-        return bool(is_case) and self.state(row, column) is not State.INTENDED
-
     def case_mask(self, at_least: Grade = Grade.DRIFT) -> NDArray[np.bool_]:
         """Which cells are cases at or above a grade, shape (rows, shots): those that one decides on.
 
@@ -134,16 +110,10 @@ class Cases:
         mask: NDArray[np.bool_] = follows.case & (follows.weight >= at_least)
         return mask
 
-    def follows(self, row: int, column: int) -> tuple[str, ...]:
-        """The parameters that a computed cell follows from in its shot, and is decided on with; none for a case."""
-        return tuple(self.table.rows[cause].parameter for cause in self.following().causes(row, column))
-
     def unsettled_mask(self, at_least: Grade = Grade.DRIFT) -> NDArray[np.bool_]:
         """Which cells are cases at or above a grade and not intended, shape (rows, shots)."""
         mask = self.case_mask(at_least)
-        found = self.judged()
-        if found is not None:
-            mask[found.intended] = False
+        mask[self.judged().intended] = False
         return mask
 
     def unsettled_cells(self, at_least: Grade = Grade.DRIFT) -> list[Cell]:
@@ -153,7 +123,7 @@ class Cases:
 
     def unsettled_rows(self, column: int) -> list[int]:
         """The rows of one shot that hold cases which drift and are not intended."""
-        states, follows = self.decided_cells(), self.following()
+        states, follows = self.judged().states, self.following()
         found: list[int] = np.flatnonzero(
             follows.case[:, column] & (self.table.grade[:, column] >= Grade.DRIFT)
         ).tolist()
@@ -197,8 +167,7 @@ class Cases:
         def of(places: tuple[NDArray[np.intp], NDArray[np.intp]]) -> NDArray[np.intp]:
             return np.bincount(places[1][mask[places]], minlength=mask.shape[1])
 
-        none = np.zeros(mask.shape[1], dtype=np.intp)
-        returned, intended = (none, none) if judged is None else (of(judged.returned), of(judged.intended))
+        returned, intended = of(judged.returned), of(judged.intended)
         undecided = mask.sum(axis=0) - returned - intended
         found = {
             column: Tally(int(undecided[column]), int(returned[column]), int(intended[column]))
@@ -210,36 +179,20 @@ class Cases:
                 found[of_case] += Tally.of([case.state])
         return found
 
-    def decided_rows(self, column: int) -> Sequence[int]:
-        """The rows of one shot that a decision was made on."""
-        found = self.judged()
-        return found.rows.get(column, ()) if found is not None else ()
-
     def subjects(self, cells: Iterable[Cell]) -> list[Subject]:
         """The cells as what decisions are made on; those that follow from others are left out."""
-        follows = self.following().mask
+        follows, version = self.following().mask, self.contents.sheet_versions.get
         found = []
         for row, column in cells:
             entry = self.table.entry(row, column)
             if entry is not None and not follows[row, column]:
                 parameter, shot = self.table.rows[row].parameter, self.table.shots[column]
-                found.append(Subject(shot, parameter, *self.table.bound(row, column), self._version(shot)))
+                found.append(Subject(shot, parameter, *self.table.bound(row, column), version(shot)))
         return found
 
     def subjects_of(self, cases: Iterable[Case]) -> list[Subject]:
         """The cases of findings as what decisions are made on."""
+        version = self.contents.sheet_versions.get
         return [
-            Subject(case.shot, case.parameter, case.value, case.master, self._version(case.shot))
-            for case in cases
+            Subject(case.shot, case.parameter, case.value, case.master, version(case.shot)) for case in cases
         ]
-
-    def _version(self, shot: str) -> int | None:
-        return self.contents.sheet_versions.get(shot)
-
-    def follows_text(self, row: int, column: int) -> str:
-        """Why a cell is not decided on, and where it is."""
-        causes = first_names(
-            [self.table.rows[cause].parameter for cause in self.following().deciding(row, column)], 4
-        )
-        shot = self.table.shots[column]
-        return f"{self.table.rows[row].parameter} follows from {causes} in {shot}: decide there"

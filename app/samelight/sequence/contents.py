@@ -25,7 +25,7 @@ from samelight.sequence.troubles import (
     without_master,
     without_sheet,
 )
-from samelight.sheets.errors import Fault, Position, SamelightError, SheetError
+from samelight.sheets.errors import Fault, Position, SamelightError, SheetError, nearest_name
 from samelight.sheets.garbage import without_collection
 from samelight.sheets.sequence import (
     SEQUENCE_FILE,
@@ -176,6 +176,31 @@ class Contents:
     def setup_called(self, name: str) -> Contents | None:
         """The set-up of a name with its masters."""
         return next((setup for setup in self.parts if setup.name == name and not setup.follows), None)
+
+    def setup_asked_for(self, name: str) -> Contents:
+        """A set-up by its name, "" where the sequence states none. Raises `SamelightError`."""
+        found = self.setup_called(name)
+        if found is None:
+            names = list(dict.fromkeys(setup.name for setup in self.parts if setup.name))
+            near = nearest_name(name, names)
+            hint = f"; did you mean {near}?" if near else f"; there are {', '.join(names)}" if names else ""
+            raise SamelightError(f"the sequence states no set-up {name}{hint}")
+        return found
+
+    def version_held(self, shots: Iterable[str]) -> int | None:
+        """The newest version of the masters that these shots are compared with."""
+        versions = {self.setup_of(shot).master_version for shot in shots} or {self.master_version}
+        return max((version for version in versions if version is not None), default=None)
+
+    @property
+    def has_master(self) -> bool:
+        """Whether there is something that shots are compared with."""
+        return any(setup.master is not None for setup in self.parts)
+
+    @property
+    def folder(self) -> Path:
+        """The sequence folder."""
+        return self.sequence.folder
 
     @property
     def lit_on(self) -> str | None:

@@ -11,6 +11,7 @@ import pytest
 
 from known import about
 from samelight.drift.cells import ComparedCell, Grade
+from samelight.drift.computed.derived import key_sheet
 from samelight.drift.computed.derived_explanations import derived_formula
 from samelight.drift.derived_names import SECTIONS
 from samelight.sequence.session import Session, open_session
@@ -120,12 +121,17 @@ def test_a_flickering_lamp_is_met_at_its_keys(session: Session) -> None:
 
 def test_every_figure_has_its_formula(session: Session) -> None:
     """Both sides with their inputs, ending in the figures of the cell."""
-    assert session.master is not None
+    assert session.contents.master is not None
     seen = set()
     for cell in computed(session):
         if cell.grade is Grade.NONE:
             continue
-        lines = derived_formula(cell, session.master, session.sheets[cell.shot], session.key_sheet)
+        lines = derived_formula(
+            cell,
+            session.contents.master,
+            session.contents.sheets[cell.shot],
+            key_sheet(session.contents.sequence.key_shot, session.contents.master, session.contents.sheets),
+        )
         said = "\n".join(lines)
         assert "shot: " in said, cell
         assert "reference" in said or "master: " in said, cell
@@ -145,9 +151,14 @@ def test_every_figure_has_its_formula(session: Session) -> None:
 
 def test_a_formula_leads_to_its_figure(session: Session) -> None:
     """The distant sun of HB_060 by its own line: 3.2 cos 38.5 degrees."""
-    assert session.master is not None
+    assert session.contents.master is not None
     cell = cell_of(session, "HB_060", "marks.face.level.sun")
-    lines = derived_formula(cell, session.master, session.sheets["HB_060"], session.key_sheet)
+    lines = derived_formula(
+        cell,
+        session.contents.master,
+        session.contents.sheets["HB_060"],
+        key_sheet(session.contents.sequence.key_shot, session.contents.master, session.contents.sheets),
+    )
     (own,) = (line for line in lines if line.startswith("shot: "))
     assert own == "shot: E = level × cos θ: level 3.2, θ = 38.5° → 2.503"
     assert level_of(cell.value) == pytest.approx(3.2 * math.cos(math.radians(38.54)), abs=1e-3)

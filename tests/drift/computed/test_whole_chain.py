@@ -200,13 +200,13 @@ def test_a_shot_equal_to_the_master_drifts_nowhere(scene: tuple[Tree, Tree, Tree
 def test_turning_the_harbour_changes_no_drift() -> None:
     """Every spelling of the sample, turned as canonical values."""
     session = open_session(sample_sequence("harbour"))
-    assert session.master is not None
-    shots = session.shots
+    assert session.contents.master is not None
+    shots = session.contents.shots
 
     def table(degrees: float) -> Table:
-        assert session.master is not None
-        sheets = {shot: _turned_sheet(sheet, degrees) for shot, sheet in session.sheets.items()}
-        master = _turned_sheet(session.master, degrees)
+        assert session.contents.master is not None
+        sheets = {shot: _turned_sheet(sheet, degrees) for shot, sheet in session.contents.sheets.items()}
+        master = _turned_sheet(session.contents.master, degrees)
         rows = derived_rows(shots, sheets, master, sheets["HB_040"])
         return build_table(shots, sheets, master, default_policy(), rows)
 

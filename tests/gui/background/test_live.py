@@ -35,7 +35,7 @@ def state_of(window: MainWindow, shot: str, parameter: str) -> State:
     assert window.session is not None
     row, column = window.session.table.row(parameter), window.session.table.column(shot)
     assert row is not None and column is not None
-    return window.session.state(row, column)
+    return window.session.cases.state(row, column)
 
 
 def drift_of(window: MainWindow, shot: str, parameter: str) -> float:
@@ -133,7 +133,7 @@ def test_a_master_that_is_being_written_takes_nothing_from_the_screen(
     newest.write_text(text[: len(text) // 2] + "\n  [", encoding="utf-8")
     qtbot.wait(250)
     newest.write_text(text.replace("version: 3", "version: 4"), encoding="utf-8")
-    qtbot.waitUntil(lambda: session.master_version == 4 and bool(seen))
+    qtbot.waitUntil(lambda: session.contents.master_version == 4 and bool(seen))
     assert set(seen) == {4}
 
 
@@ -148,7 +148,7 @@ def test_a_cut_that_is_being_written_moves_no_shot(qtbot: QtBot, tmp_path: Path)
     window = open_window(qtbot, folder)
     session = window.session
     assert session is not None and session.contents.cut is not None and window.live is not None
-    shots, text = session.shots, cut.read_text(encoding="utf-8")
+    shots, text = session.contents.shots, cut.read_text(encoding="utf-8")
     assert shots != tuple(sorted(shots))
     seen: list[tuple[str, ...]] = []
     window.live.changed.connect(lambda contents, _: seen.append(contents.shots))
@@ -156,7 +156,7 @@ def test_a_cut_that_is_being_written_moves_no_shot(qtbot: QtBot, tmp_path: Path)
     qtbot.wait(250)
     tree["tracks"]["children"][0]["children"].pop()
     cut.write_text(json.dumps(tree), encoding="utf-8")
-    qtbot.waitUntil(lambda: session.shots == shots[:-1] and bool(seen))
+    qtbot.waitUntil(lambda: session.contents.shots == shots[:-1] and bool(seen))
     assert set(seen) == {shots[:-1]}
     window.close()
 
@@ -168,7 +168,7 @@ def test_a_folder_that_vanishes_and_comes_back(
     harbour_folder.rename(away)
     qtbot.waitUntil(lambda: window.notice.text().startswith("Not up to date"))
     # What was read last stays on the screen.
-    assert window.session is not None and len(window.session.sheets) == 24
+    assert window.session is not None and len(window.session.contents.sheets) == 24
     shutil.move(str(away), str(harbour_folder))
     qtbot.waitUntil(lambda: not window.notice.text().startswith("Not up to date"))
     other = open_session(harbour_folder)
@@ -448,7 +448,7 @@ def test_a_decision_that_was_read_while_it_was_being_copied_is_read_again(
     assert window.session is not None
     row, column = window.session.table.row("lights.rim.colour"), window.session.table.column("HB_110")
     assert row is not None and column is not None
-    subjects = window.session.subjects([(row, column)])
+    subjects = window.session.cases.subjects([(row, column)])
     made = open_ledger(tmp_path / "elsewhere").decide(Verb.INTEND, subjects, "ben", "meant")[0]
     text = (tmp_path / f"elsewhere/decisions/{made.id}.yaml").read_text(encoding="utf-8")
     copy = harbour_folder / f"decisions/{made.id}.yaml"

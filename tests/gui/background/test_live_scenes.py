@@ -29,7 +29,7 @@ def test_a_scene_that_changes_is_captured_and_shown(
     store = SheetStore(folder)
     bring_up_to_date(store)
     session = open_store(store)
-    assert session.sheets["S_010"].version == 1
+    assert session.contents.sheets["S_010"].version == 1
     live = Live(session)
     seen: list[Contents] = []
     live.changed.connect(lambda contents, compared: seen.append(contents))

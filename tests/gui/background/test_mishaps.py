@@ -85,7 +85,7 @@ def test_a_decision_reaches_the_views_whatever_fails_beside_them(
     counts = window.bar.count_label.text()
     answer_reason("asked for in dailies")
     press(qtbot, window, "intend")
-    assert window.session.state(row, column) is State.INTENDED
+    assert window.session.cases.state(row, column) is State.INTENDED
     assert STATES[window.model.state.states[row, column]] is State.INTENDED
     assert (window.bar.count_label.text() != counts) == (view != "bar.show_counts")
     assert said and "made to fail" in said[0] and "the traceback is in" in said[0]

@@ -34,16 +34,16 @@ def settled(qtbot: QtBot, window: MainWindow) -> Session:
 
 def anew(session: Session) -> list[str]:
     """What the findings are for one who opens the folder now."""
-    return [finding.says for finding in open_session(session.folder).findings]
+    return [finding.says for finding in open_session(session.contents.folder).cases.findings]
 
 
 def test_the_grid_comes_first_and_then_its_findings(qtbot: QtBot, harbour: Path) -> None:
     window = open_window(qtbot, harbour)
     assert window.grid is not None
     session = settled(qtbot, window)
-    assert [finding.says for finding in session.findings] == anew(session) != []
-    assert window.findings.model.rowCount() == len(session.findings)
-    count = len(session.findings)
+    assert [finding.says for finding in session.cases.findings] == anew(session) != []
+    assert window.findings.model.rowCount() == len(session.cases.findings)
+    count = len(session.cases.findings)
     assert window.panels.docks["findings"].windowTitle() == f"Findings: {count} of {count} left"
 
 
@@ -53,7 +53,7 @@ def test_the_panel_says_that_findings_are_still_to_come(qtbot: QtBot, harbour: P
     window.take_decisions()
     assert window.searching.busy
     assert "up to date" in window.panels.docks["findings"].windowTitle()
-    assert window.findings.model.rowCount() == len(session.findings) > 0
+    assert window.findings.model.rowCount() == len(session.cases.findings) > 0
     settled(qtbot, window)
     assert window.panels.docks["findings"].windowTitle().startswith("Findings: ")
 
@@ -79,24 +79,24 @@ def test_all_is_well_only_once_the_findings_are_there(qtbot: QtBot, make_sequenc
 def test_of_several_asked_for_the_last_comes(qtbot: QtBot, undecided_harbour: Path) -> None:
     window = open_window(qtbot, undecided_harbour)
     session = settled(qtbot, window)
-    before = [finding.says for finding in session.findings]
+    before = [finding.says for finding in session.cases.findings]
     for _ in range(3):
         press(qtbot, window, "next")
         answer_reason("on purpose")
         press(qtbot, window, "intend")
     settled(qtbot, window)
     assert len(session.history.done) == 3
-    assert [finding.says for finding in session.findings] == anew(session) != before
+    assert [finding.says for finding in session.cases.findings] == anew(session) != before
 
 
 def test_another_table_has_no_findings_of_the_one_before(qtbot: QtBot, harbour: Path) -> None:
     window = open_window(qtbot, harbour)
     session = settled(qtbot, window)
-    assert session.findings
+    assert session.cases.findings
     (newest,) = sorted((harbour / "shots/HB_060").glob("*.yaml"))[-1:]
     newest.write_text(newest.read_text().replace("lights:\n", "lights:\n  odd: {type: point}\n", 1))
     session.reload()
-    assert session.findings == []
+    assert session.cases.findings == []
 
 
 def test_findings_that_nobody_waits_for_any_more_do_not_come(
@@ -120,7 +120,7 @@ def test_findings_that_nobody_waits_for_any_more_do_not_come(
     go_on.set()
     assert window.searching.background.wait()
     QApplication.processEvents()
-    assert session.findings == []
+    assert session.cases.findings == []
 
 
 def test_closing_while_findings_are_looked_for(qtbot: QtBot, harbour: Path) -> None:

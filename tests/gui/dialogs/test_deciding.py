@@ -14,7 +14,7 @@ from samelight.sequence.session import Session
 
 def cells_of(session: Session, finding: str) -> list[Cell]:
     """The cells of the first finding of a name."""
-    return list(next(one for one in session.findings if one.finding == finding).cells)
+    return list(next(one for one in session.cases.findings if one.finding == finding).cells)
 
 
 def offers(dialog: ReasonDialog) -> list[str]:

@@ -33,7 +33,7 @@ def panel(qtbot: QtBot, session: Session | None, width: int = 380) -> FindingsPa
     qtbot.addWidget(made)
     made.resize(width, 900)
     if session is not None:
-        made.model.set_findings(session.findings)
+        made.model.set_findings(session.cases.findings)
     made.show()
     for _ in range(4):
         QApplication.processEvents()
@@ -91,7 +91,7 @@ def test_an_empty_list_says_so(qtbot: QtBot, harbour_session: Session) -> None:
         )
 
     assert inked() > 20
-    made.model.set_findings(harbour_session.findings)
+    made.model.set_findings(harbour_session.cases.findings)
     made.model.set_findings([])
     QApplication.processEvents()
     assert inked() > 20
@@ -99,13 +99,13 @@ def test_an_empty_list_says_so(qtbot: QtBot, harbour_session: Session) -> None:
 
 def test_choosing_a_finding_from_elsewhere_is_a_click_on_it(qtbot: QtBot, harbour_session: Session) -> None:
     made = panel(qtbot, harbour_session)
-    third = harbour_session.findings[2]
+    third = harbour_session.cases.findings[2]
     with qtbot.waitSignal(made.chosen) as chosen:
         made.choose(third)
     assert chosen.args == [third] and made.current() == third
     with qtbot.waitSignal(made.chosen):  # again, although it is chosen already
         made.choose(third)
-    made.model.set_findings(harbour_session.findings[:1])
+    made.model.set_findings(harbour_session.cases.findings[:1])
     with qtbot.assertNotEmitted(made.chosen):
         made.choose(third)  # one that is gone
 
@@ -113,8 +113,8 @@ def test_choosing_a_finding_from_elsewhere_is_a_click_on_it(qtbot: QtBot, harbou
 def test_what_to_do_is_read_aloud_after_the_sentence(qtbot: QtBot, harbour_session: Session) -> None:
     made = panel(qtbot, harbour_session)
     index = made.model.index(0)
-    assert index.data(Qt.ItemDataRole.DisplayRole) == harbour_session.findings[0].says
-    assert index.data(Qt.ItemDataRole.AccessibleDescriptionRole) == harbour_session.findings[0].do
+    assert index.data(Qt.ItemDataRole.DisplayRole) == harbour_session.cases.findings[0].says
+    assert index.data(Qt.ItemDataRole.AccessibleDescriptionRole) == harbour_session.cases.findings[0].do
 
 
 def test_nothing_is_said_to_be_found_while_nothing_is_open(qtbot: QtBot) -> None:
@@ -142,7 +142,7 @@ def test_an_empty_list_says_what_it_is_empty_of(qtbot: QtBot, harbour_session: S
 
 def test_none_yet_is_not_none(qtbot: QtBot, harbour_session: Session) -> None:
     made = panel(qtbot, None)
-    harbour_session.findings = []
+    harbour_session.cases.take_findings([])
     made.show_session(harbour_session)
     made.show_searching(True)
     assert made.list.said_empty() == STILL_LOOKING
@@ -193,7 +193,7 @@ def test_what_is_painted_holds_paths_together_and_what_is_copied_is_plain(
 ) -> None:
     path = "/set/quay/nets"
     finding: Finding = replace(
-        harbour_session.findings[0],
+        harbour_session.cases.findings[0],
         says=f"It hides what the master lights, which is {path} here.",
         do=f"Link {path}.",
     )
@@ -230,7 +230,7 @@ def without_cells(window: MainWindow, shot: str, parameter: str = "camera.moves"
     """A finding about something in a shot that is no cell, in the window's list."""
     assert window.session is not None
     finding = replace(
-        window.session.findings[0],
+        window.session.cases.findings[0],
         says=f"The camera of {shot} moves.",
         shots=(shot,),
         parameters=(parameter,),
@@ -239,9 +239,9 @@ def without_cells(window: MainWindow, shot: str, parameter: str = "camera.moves"
         rests_on=(),
         cases=(),
     )
-    window.session.findings = [finding, *window.session.findings]
+    window.session.cases.take_findings([finding, *window.session.cases.findings], looked=True)
     window.findings.show_session(window.session)
-    return next(one for one in window.session.findings if one.says == finding.says)
+    return next(one for one in window.session.cases.findings if one.says == finding.says)
 
 
 @pytest.mark.parametrize("command", ["intend", "return", "withdraw"])
@@ -258,7 +258,7 @@ def test_the_keys_for_deciding_act_on_no_other_shot_than_that_of_a_finding_witho
     assert said == ["This finding has no cells to decide on: The camera of HB_110 moves."]
     opened(window).work.renew()  # what is new on disk changes nothing about what is chosen
     press(qtbot, window, command)
-    assert len(said) == 2 and not window.session.decided_cells()
+    assert len(said) == 2 and not window.session.cases.judged().states
 
 
 def test_a_finding_without_cells_of_a_hidden_shot_brings_it_back(qtbot: QtBot, window: MainWindow) -> None:
@@ -299,7 +299,7 @@ def test_the_keys_act_on_all_cells_of_a_chosen_finding(
     assert finding is not None and len(finding.cells) > 3
     answer_reason("as in dailies")
     press(qtbot, window, command)
-    assert set(finding.cells) <= set(window.session.decided_cells())
-    follows = window.session.following().mask
+    assert set(finding.cells) <= set(window.session.cases.judged().states)
+    follows = window.session.cases.following().mask
     decided = {(decision.shot, decision.parameter) for decision in window.session.ledger.all()}
     assert set(window.session.table.places(decided)) == {cell for cell in finding.cells if not follows[cell]}

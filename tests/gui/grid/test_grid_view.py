@@ -483,4 +483,4 @@ def test_over_the_names_of_the_shots_stands_who_lights_them(grid: GridView) -> N
     shots.lay_out(grid.layout_now())
     assert list(shots.strip.runs(grid.layout_now())) == []
     assert shots.height() <= with_lighters
-    session.crew = Crew.of(session.sequence.lighters, session.shots)
+    session.crew = Crew.of(session.contents.sequence.lighters, session.contents.shots)

@@ -159,7 +159,7 @@ def test_the_keyboard_alone_goes_to_a_neighbour_and_to_the_finding(
         assert control in reached
     with qtbot.waitSignal(inspector.finding_asked) as asked:
         qtbot.keyClick(inspector.findings.buttons[0], Qt.Key.Key_Space)
-    assert asked.args == [next(one for one in harbour_session.findings if one.finding == "one-cause")]
+    assert asked.args == [next(one for one in harbour_session.cases.findings if one.finding == "one-cause")]
 
 
 def test_what_gets_the_focus_by_key_is_scrolled_into_view(

@@ -22,7 +22,7 @@ MakeSequence = Callable[..., Path]
 
 
 def past(session: Session, shot: str) -> Past:
-    paths = session.versions[shot]
+    paths = session.contents.versions[shot]
     sheets = {v: session.contents.read_sheet(path, shot, v) for v, path in paths.items()}
     return Past(sheets, {})
 
@@ -31,23 +31,23 @@ def of_shot(session: Session, shot: str, parameter: str) -> VersionHistory:
     row = session.table.row(parameter)
     assert row is not None
     reference = session.comparison.reference_sheets[shot]
-    north = session.sequence.conventions.north
+    north = session.contents.sequence.conventions.north
     key = key_of(session, shot, reference)
     return shot_history(session.table.rows[row], past(session, shot), reference, key, north)
 
 
 def of_master(session: Session, shot: str, parameter: str) -> VersionHistory:
     row = session.table.row(parameter)
-    assert row is not None and session.master is not None
+    assert row is not None and session.contents.master is not None
     contents = session.contents
     return master_history(
         session.table.rows[row],
         contents.masters,
-        session.master,
-        session.sheets[shot],
+        session.contents.master,
+        session.contents.sheets[shot],
         contents.sequence.key_shot,
         contents.sheets,
-        session.sequence.conventions.north,
+        session.contents.sequence.conventions.north,
     )
 
 
@@ -140,9 +140,9 @@ def test_an_unreadable_version_keeps_its_place(harbour_session: Session) -> None
     history = shot_history(
         harbour_session.table.rows[row],
         broken,
-        harbour_session.master,
+        harbour_session.contents.master,
         None,
-        harbour_session.sequence.conventions.north,
+        harbour_session.contents.sequence.conventions.north,
     )
     assert [version.number for version in history.versions] == [1, 2]
     assert history.versions[0].line == "v001: cannot be read: HB_060.v001.yaml:2: lighst"
@@ -164,7 +164,7 @@ def test_an_unreadable_version_keeps_its_place(harbour_session: Session) -> None
 def test_who_published_and_when_as_the_sheet_states_it(
     harbour_session: Session, stated: object, said: str
 ) -> None:
-    sheet = harbour_session.sheets["HB_060"]
+    sheet = harbour_session.contents.sheets["HB_060"]
     typed = {"published": stated} if stated is not None else {}
     assert published_text(Sheet(sheet.path, "HB_060", 2, 3, None, typed, {})) == said
 

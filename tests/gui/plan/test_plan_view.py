@@ -353,7 +353,7 @@ def test_a_plan_is_worked_out_once_and_drawn_when_it_is_another(
     assert counted.since() == (1, 0)
     assert "HB_220 background" in view.wrong.text()
     view.set_seen(False)
-    harbour_session.findings = []  # which say that a pass is wrong
+    harbour_session.cases.take_findings([])  # which say that a pass is wrong
     view.show_session(harbour_session)
     assert counted.since() == (0, 0)
     view.set_seen(True)

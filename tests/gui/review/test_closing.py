@@ -32,7 +32,7 @@ def test_mended_shots_are_closed_by_a_key(qtbot: QtBot, tmp_path: Path) -> None:
     assert review.bar.view_label.text() == "Nothing mended waits for a look here"
     review.go("B")
     review.actions_by_name["settle"].trigger()
-    assert [session.state(*cell) for cell in cells] == [State.CLOSED, State.SENT_BACK]
+    assert [session.cases.state(*cell) for cell in cells] == [State.CLOSED, State.SENT_BACK]
     assert review.bar.view_label.text() == "Closed: 1 cell"
 
 
@@ -50,13 +50,13 @@ def test_a_note_that_names_what_drifts_sends_it_back(qtbot: QtBot, harbour_folde
     ):
         review.note_edit.setText(text)
         review.note_edit.returnPressed.emit()
-        assert session.state(*cell) is state and review.note_edit.text() == ""
-    (decision,) = session.judgement(*cell).decisions
+        assert session.cases.state(*cell) is state and review.note_edit.text() == ""
+    (decision,) = session.cases.judgement(*cell).decisions
     assert (decision.verb, decision.who, decision.reason) == (Verb.RETURN, "mira", text)
     assert review.bar.view_label.text() == "Sent back, since the note names it: 1 cell"
     # A light that is not there drifts as a whole, and a word on it is a note all the same.
     (lamp,) = session.table.places([("HB_200", "lights.boat_lamp")])
-    assert lamp in session.unsettled_cells()
+    assert lamp in session.cases.unsettled_cells()
     review.go("HB_200")
     for text, state in (
         ("boat_lamp is lovely here", State.UNDECIDED),
@@ -64,4 +64,4 @@ def test_a_note_that_names_what_drifts_sends_it_back(qtbot: QtBot, harbour_folde
     ):
         review.note_edit.setText(text)
         review.note_edit.returnPressed.emit()
-        assert session.state(*lamp) is state
+        assert session.cases.state(*lamp) is state

@@ -136,7 +136,7 @@ def test_a_frame_without_layers_says_so(review: ReviewWindow, qtbot: QtBot) -> N
     assert not review.lights.look_box.isEnabled() and not review.lights.match_button.isEnabled()
     review.actions_by_name["lights"].trigger()
     assert review.lights.isHidden()
-    frame = Path(review.state.session.folder, "frames/C.exr") if review.state else Path()
+    frame = Path(review.state.session.contents.folder, "frames/C.exr") if review.state else Path()
     frame.rename(frame.with_suffix(".gone"))
     review.actions_by_name["lights"].trigger()
     settle(review, qtbot)

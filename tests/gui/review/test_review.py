@@ -41,6 +41,7 @@ from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.review.type_size import TypeSizes, density_of, fitting, pixel_font
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.cases import Cases
 from samelight.sequence.session import open_session
 from standing_harbour import StandingHarbour
 
@@ -200,7 +201,7 @@ def test_the_room_walks_the_cut(review: ReviewWindow, window: MainWindow, qtbot:
     assert review.place_label.text() == "6 of 24, against master 3, Ines"
     assert "The sun stands 11° further south in HB_050 to HB_080" in review.drifts.text.toPlainText()
     assert window.session is not None
-    before, after = (window.session.tally([shot]).undecided for shot in ("HB_050", "HB_070"))
+    before, after = (window.session.cases.tally([shot]).undecided for shot in ("HB_050", "HB_070"))
     assert review.before.accessibleName().startswith(f"Shot before: HB_050, {before} undecided")
     assert review.after.accessibleName().startswith(f"Next shot: HB_070, {after} undecided")
     key(review, qtbot, Qt.Key.Key_Right)
@@ -292,7 +293,7 @@ def test_its_heading_counts_findings_alone(
     review.show_details(True)
     assert review.drifts.heading.text() == "What drifts: 2 findings"
     assert window.session is not None
-    monkeypatch.setattr(window.session, "findings", [])  # of a film they come later than its cells
+    monkeypatch.setattr(Cases, "findings", [])  # of a film they come later than its cells
     review.show_shot()
     assert review.drifts.heading.text() == "What drifts"
     assert "The sun stands" in review.drifts.text.toPlainText()
@@ -439,7 +440,7 @@ def test_a_shot_is_sent_back_from_the_room(
         (Verb.RETURN, "HB_060", "ada", "Bring the sun back")
     }
     assert len({one.batch for one in made}) == 1
-    assert all(review.state.session.state(*cell) is State.SENT_BACK for cell in cells)
+    assert all(review.state.session.cases.state(*cell) is State.SENT_BACK for cell in cells)
     said = review.decided.text.toPlainText()
     assert "Sent back" in said and "Bring the sun back" in said and "ada" in said
     assert review.who == "ada" and review.settings.text("who") == "ada"

@@ -56,7 +56,7 @@ def test_only_shots_with_something_open_are_stopped_at(state: ReviewState) -> No
 
 def test_a_finding_about_no_cell_is_stopped_at_too(harbour_session: Session) -> None:
     """With every cell intended, what is left is a slow render and a background pass under a moving camera."""
-    harbour_session.decide(Verb.INTEND, harbour_session.unsettled_cells(), "lead", "all of it")
+    harbour_session.decide(Verb.INTEND, harbour_session.cases.unsettled_cells(), "lead", "all of it")
     harbour_session.refresh_findings()
     state = ReviewState(harbour_session, "HB_060")
     assert state.to_unsettled(1) and (state.shot, state.count_text().split(", ")[0]) == (
@@ -108,7 +108,7 @@ def test_every_open_cell_of_every_shot_is_told(state: ReviewState) -> None:
         state.go(shot)
         told = {
             cell
-            for finding in state.session.findings
+            for finding in state.session.cases.findings
             for cell in finding.cells
             if finding.says in {said.says for said in state.drifts()}
         }
@@ -119,10 +119,10 @@ def test_every_open_cell_of_every_shot_is_told(state: ReviewState) -> None:
 
 def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: ReviewState) -> None:
     session, table = state.session, state.session.table
-    cells = session.unsettled_cells()
+    cells = session.cases.unsettled_cells()
     session.decide(Verb.INTEND, cells[::2], "lead", "meant")
     session.decide(Verb.RETURN, cells[1::4], "lead")
-    everything = session.unsettled_cells()
+    everything = session.cases.unsettled_cells()
     for shot in state.shots:
         state.go(shot)
         column = table.column(shot)
@@ -130,24 +130,28 @@ def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: R
         assert state.unsettled_cells() == here
         intended = [
             cell
-            for cell, judged in session.decided_cells().items()
-            if cell[1] == column and judged is State.INTENDED and session.case_mask()[cell]
+            for cell, judged in session.cases.judged().states.items()
+            if cell[1] == column and judged is State.INTENDED and session.cases.case_mask()[cell]
         ]
         said = state.count_text().split(", ")
-        states = [session.state(*cell) for cell in here] + [case.state for case in state.unsettled_cases()]
+        states = [session.cases.state(*cell) for cell in here] + [
+            case.state for case in state.unsettled_cases()
+        ]
         left = len(states) - states.count(State.SENT_BACK)
         assert (f"{left} undecided" in said) is bool(left)
         assert (f"{len(intended)} intended" in said) is bool(intended)
         about = [name for decided in state.decisions() for name in decided.parameters]
-        assert len(about) == len(session.decided_rows(there(column)))
+        assert len(about) == len(session.cases.judged().rows.get(there(column), ()))
 
 
 def test_the_open_shots_are_those_with_an_open_cell(state: ReviewState) -> None:
     session = state.session
-    session.findings = []
-    session.decide(Verb.INTEND, [cell for cell in session.unsettled_cells() if cell[1] % 2], "lead", "meant")
-    session.findings = []
-    wanted = {session.table.shots[column] for _, column in session.unsettled_cells()}
+    session.cases.take_findings([])
+    session.decide(
+        Verb.INTEND, [cell for cell in session.cases.unsettled_cells() if cell[1] % 2], "lead", "meant"
+    )
+    session.cases.take_findings([])
+    wanted = {session.table.shots[column] for _, column in session.cases.unsettled_cells()}
     seen = set()
     for _ in state.shots:
         state.to_unsettled(1)
@@ -157,7 +161,7 @@ def test_the_open_shots_are_those_with_an_open_cell(state: ReviewState) -> None:
 
 def test_a_cell_that_no_finding_tells_has_its_own_sentence(state: ReviewState) -> None:
     state.go("HB_180")
-    state.session.findings = []
+    state.session.cases.take_findings([])
     says = [said.says for said in state.drifts()]
     assert says[0].startswith("window_fill stands 60 cm from its place")
     assert len(says) == len(state.unsettled_cells())
@@ -207,10 +211,10 @@ def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(
     state: ReviewState, harbour_folder: Path
 ) -> None:
     session = state.session
-    assert session.folder == harbour_folder
+    assert session.contents.folder == harbour_folder
     state.go("HB_160")
     session.decide(Verb.RETURN, state.unsettled_cells(), "lead")
-    sheet = session.sheets["HB_160"].path
+    sheet = session.contents.sheets["HB_160"].path
     text = sheet.read_text(encoding="utf-8")
     sheet.write_text(text.replace("volume: {samples: 8,", "volume: {samples: 96,"), encoding="utf-8")
     assert session.reload()
@@ -219,7 +223,9 @@ def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(
     assert state.count_text() == "matches the master"
     says = "sent back in HB_160 and is inside its tolerance now"
     assert says in drifts_html(state, state.drifts())
-    cells = [cell for finding in session.findings if finding.finding == "mended" for cell in finding.cells]
+    cells = [
+        cell for finding in session.cases.findings if finding.finding == "mended" for cell in finding.cells
+    ]
     session.decide(Verb.CLOSE, cells, "lead")
     session.refresh_findings()
     state.take(session)

@@ -90,7 +90,7 @@ def test_the_frame_has_the_wall_and_all_lines_are_whole(review: ReviewWindow, si
 
 def test_a_number_chooses_what_is_decided_on(review: ReviewWindow, qtbot: QtBot) -> None:
     state = state_of(review)
-    folder = state.session.folder
+    folder = state.session.contents.folder
     everything = state.verdict_cells()
     said = state.drifts()
     place = next(
@@ -118,7 +118,7 @@ def test_a_verdict_is_asked_for_in_one_line_in_the_type_of_the_wall(
 ) -> None:
     """The line says to whom it goes; the arrows offer the finding's advice first; Esc and another shot let it be."""
     state, line = state_of(review), review.verdict
-    folder = state.session.folder
+    folder = state.session.contents.folder
     QTest.keyClick(review, Qt.Key.Key_S)
     assert review.last_line.currentWidget() is line and line.reason.hasFocus()
     assert QApplication.activeModalWidget() is None, "nothing comes up over the frame"
@@ -140,7 +140,7 @@ def test_a_verdict_is_asked_for_in_one_line_in_the_type_of_the_wall(
 
 def test_a_verdict_is_about_what_is_chosen(review: ReviewWindow, qtbot: QtBot) -> None:
     """A press on another line lets the question be; a menu over the reason does not."""
-    line, folder = review.verdict, state_of(review).session.folder
+    line, folder = review.verdict, state_of(review).session.contents.folder
     review.choose(0)
     QTest.keyClick(review, Qt.Key.Key_S)
     QTest.keyClicks(line.reason, "mend it")

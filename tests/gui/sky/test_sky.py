@@ -58,7 +58,7 @@ def settle() -> None:
 
 
 def sky(session: Session) -> Sky:
-    return sky_of(session.table, session.comparison.sheets, session.sequence.conventions.north)
+    return sky_of(session.table, session.comparison.sheets, session.contents.sequence.conventions.north)
 
 
 def column(session: Session, shot: str) -> int:

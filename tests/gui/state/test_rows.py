@@ -137,7 +137,7 @@ def test_most_shots_first_counts_shots_in_which_something_drifts(harbour_session
     for name in groups(state):
         rows = list(next(group.rows for group in state.groups if group.name == name))
         # What follows from others is counted with these.
-        counts.append(int(harbour_session.case_mask()[rows].any(axis=0).sum()))
+        counts.append(int(harbour_session.cases.case_mask()[rows].any(axis=0).sum()))
     assert counts == sorted(counts, reverse=True)
     assert counts[0] >= 4
 
@@ -263,7 +263,7 @@ def test_what_is_shown_after_a_change_is_as_if_opened_then(
     picture.codes(state)
     shot, row = "HB_120", "render.gi.range"
     harbour_session.decide(Verb.INTEND, [spot(state, "lights.rim.colour", "HB_110")], "lead", "asked for")
-    path = harbour_session.sheets[shot].path
+    path = harbour_session.contents.sheets[shot].path
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("range: 350,", "range: 500,"), encoding="utf-8")
     before = harbour_session.table.entry(*spot(state, row, shot))

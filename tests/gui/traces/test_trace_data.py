@@ -263,7 +263,7 @@ def test_jumps_agree_with_the_finding(make_sequence: MakeSequence) -> None:
     session = open_session(make_sequence(**rims([0.15, -0.15, 0.15, 0.0, 0.0, -0.19, 0.19])))
     row = session.table.row("lights.rim.level")
     assert row is not None
-    found = [finding for finding in session.findings if finding.finding == "cut-jump"]
+    found = [finding for finding in session.cases.findings if finding.finding == "cut-jump"]
     shots = {shot for finding in found for shot in finding.shots}
     jumps = jumps_of(session.table, row)
     assert jumps == [0, 1, 5]

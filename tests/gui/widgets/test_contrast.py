@@ -152,7 +152,9 @@ def test_a_tool_tip(qtbot: QtBot, window: MainWindow, text: str) -> None:
 def boxes(window: MainWindow) -> Iterator[QDialog]:
     session = window.session
     assert session is not None
-    yield ReasonDialog(session, Verb.INTEND, session.unsettled_cells()[:3], "lead", ["as in dailies"], window)
+    yield ReasonDialog(
+        session, Verb.INTEND, session.cases.unsettled_cells()[:3], "lead", ["as in dailies"], window
+    )
     yield PublishDialog(session, "lead", window)
     yield ViewsDialog(
         opened(window).view_keeper.take(opened(window).work.views),

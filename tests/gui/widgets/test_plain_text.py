@@ -37,7 +37,7 @@ def lure(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lure]:
 
 
 def test_views_and_folders_in_menus(qtbot: QtBot, window: MainWindow) -> None:
-    views = shared_folder(opened(window).session.folder)
+    views = shared_folder(opened(window).session.contents.folder)
     views.mkdir()
     (views / "&Zeta.yaml").write_text("samelight_view: 2\n", encoding="utf-8")
     (views / "<u>Z<u>.yaml").write_text("samelight_view: <u>7</u>\n", encoding="utf-8")

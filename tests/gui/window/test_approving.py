@@ -133,9 +133,9 @@ def test_a_lighter_approves_what_was_meant_with_two_strokes_and_a_reason(window:
     cell = cell_of(session, *spot(window))
     answer("Bring it back", KEY.Key_Return)
     key(window, KEY.Key_S)
-    assert session.state(*cell) is State.SENT_BACK and cell_of(session, *spot(window)) != cell
+    assert session.cases.state(*cell) is State.SENT_BACK and cell_of(session, *spot(window)) != cell
     key(window, KEY.Key_Z, control=True)
-    assert session.state(*cell) is State.UNDECIDED
+    assert session.cases.state(*cell) is State.UNDECIDED
     assert [one.verb for one in session.ledger.all()] == [Verb.INTEND, Verb.RETURN, Verb.WITHDRAW]
 
 
@@ -154,7 +154,7 @@ def test_the_next_open_cell_comes_up_along_the_row_and_then_in_the_next(window: 
     row = window.session.table.row("lights.sun.direction")
     found = cell_of(window.session, *spot(window))
     assert row is not None and found == min(
-        cell for cell in window.session.unsettled_cells() if cell[0] > row
+        cell for cell in window.session.cases.unsettled_cells() if cell[0] > row
     )
     assert window.focusWidget() is window.grid
 
@@ -167,9 +167,13 @@ def test_the_cursor_stays_after_a_decision_where_the_box_says_so(window: MainWin
     window.grid.setFocus()
     answer("Bring it back", KEY.Key_Return, then_on=False)
     key(window, KEY.Key_S)
-    assert window.session.state(*cell_of(window.session, *sun)) is State.SENT_BACK and spot(window) == sun
+    assert (
+        window.session.cases.state(*cell_of(window.session, *sun)) is State.SENT_BACK and spot(window) == sun
+    )
     key(window, KEY.Key_Y)
-    assert window.session.state(*cell_of(window.session, *sun)) is State.TAKEN_UP and spot(window) == sun
+    assert (
+        window.session.cases.state(*cell_of(window.session, *sun)) is State.TAKEN_UP and spot(window) == sun
+    )
     window.select("HB_060", "lights.sun.direction")
     answer("The sun is later here", KEY.Key_Return)
     key(window, KEY.Key_I)
@@ -203,17 +207,17 @@ def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainW
 def test_everything_is_decided_with_keys_and_then_all_is_well(window: MainWindow) -> None:
     session, model, grid = window.session, window.model, window.grid
     assert session is not None and model is not None and grid is not None
-    *others, _, _, _, _ = session.unsettled_cells()
-    session.decide(Verb.INTEND, others, "ada", "Seen yesterday", cases=session.unsettled_cases())
+    *others, _, _, _, _ = session.cases.unsettled_cells()
+    session.decide(Verb.INTEND, others, "ada", "Seen yesterday", cases=session.cases.unsettled_cases())
     window.take_decisions()
     grid.setFocus()
     key(window, KEY.Key_N)
     assert model.state.counts()["left"] == 4
     for _ in range(4):
-        assert session.state(*cell_of(session, *spot(window))) is State.UNDECIDED
+        assert session.cases.state(*cell_of(session, *spot(window))) is State.UNDECIDED
         answer("Meant", KEY.Key_Return)
         key(window, KEY.Key_I)
-    assert model.state.counts()["left"] == 0 and not session.unsettled_cells()
+    assert model.state.counts()["left"] == 0 and not session.cases.unsettled_cells()
     assert window.bar.left_label.text() == f"✓ {ALL_WELL}"
     assert window.statusBar().currentMessage().endswith(ALL_WELL)
     key(window, KEY.Key_N)
@@ -234,7 +238,7 @@ def test_many_cells_take_one_reason(window: MainWindow) -> None:
     assert {one.reason for one in made} == {"One later sun for these four"}
     assert spot(window)[1] != "lights.sun.direction"
     key(window, KEY.Key_N)
-    assert window.session.state(*cell_of(window.session, *spot(window))) is State.UNDECIDED
+    assert window.session.cases.state(*cell_of(window.session, *spot(window))) is State.UNDECIDED
 
 
 def test_a_group_goes_on_from_shot_to_shot_and_stays_closed(window: MainWindow) -> None:
@@ -304,7 +308,7 @@ def test_a_decision_that_cannot_be_written_leaves_the_cursor(
     window: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert window.session is not None and window.grid is not None
-    (window.session.folder / "decisions").write_text("in the way", encoding="utf-8")
+    (window.session.contents.folder / "decisions").write_text("in the way", encoding="utf-8")
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     window.select("HB_110", "lights.rim.colour")
@@ -342,7 +346,7 @@ def test_every_open_cell_comes_up_once_whatever_is_listed(
 ) -> None:
     state = GridState(harbour_session, View(order=order, rows=show))
     state.hide_shots([3])
-    open_before = {cell for cell in harbour_session.unsettled_cells() if cell[1] != 3}
+    open_before = {cell for cell in harbour_session.cases.unsettled_cells() if cell[1] != 3}
     start = min(open_before)
 
     def decide(cell: Cell) -> None:
@@ -356,7 +360,7 @@ def test_every_open_cell_comes_up_once_whatever_is_listed(
 
 def test_cells_come_up_in_cut_order_along_a_row(harbour_session: Session) -> None:
     state = GridState(harbour_session)
-    cells = sorted(harbour_session.unsettled_cells())
+    cells = sorted(harbour_session.cases.unsettled_cells())
     in_turn = Round.of(state, by_line=False)
     for here, then in zip(cells, [*cells[1:], cells[0]], strict=True):
         assert in_turn.next(state, here, [here]) == then
@@ -366,7 +370,9 @@ def test_what_is_not_listed_does_not_come_up(harbour_session: Session) -> None:
     state = GridState(harbour_session, View(filter="rim"))
     cell = cell_of(harbour_session, "HB_110", "lights.rim.colour")
     rims = [
-        c for c in harbour_session.unsettled_cells() if "rim" in harbour_session.table.rows[c[0]].parameter
+        c
+        for c in harbour_session.cases.unsettled_cells()
+        if "rim" in harbour_session.table.rows[c[0]].parameter
     ]
     assert Round.of(state, by_line=False).next(state, cell, rims) is None
     hidden = GridState(harbour_session)
@@ -376,7 +382,7 @@ def test_what_is_not_listed_does_not_come_up(harbour_session: Session) -> None:
 
 def test_what_was_sent_back_is_not_left_and_not_well(harbour_session: Session) -> None:
     state = GridState(harbour_session)
-    cells, cases = harbour_session.unsettled_cells(), harbour_session.unsettled_cases()
+    cells, cases = harbour_session.cases.unsettled_cells(), harbour_session.cases.unsettled_cases()
     harbour_session.decide(Verb.RETURN, cells, "ada", cases=cases)
     state.refresh()
     returned = len(cells) + len(cases)
@@ -392,13 +398,13 @@ def test_what_changes_on_disk_while_the_reason_is_typed_is_not_decided_on(
     window: MainWindow, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     session = window.session
-    assert session is not None and session.folder == harbour_folder and window.grid is not None
+    assert session is not None and session.contents.folder == harbour_folder and window.grid is not None
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     window.select("HB_110", "lights.rim.colour")
     window.grid.setFocus()
 
-    sheet = session.versions["HB_110"][2]
+    sheet = session.contents.versions["HB_110"][2]
     text = sheet.read_text(encoding="utf-8")
     assert text.count("temperature: 4770 K") == 1
 
@@ -423,7 +429,7 @@ def test_choosing_a_finding_selects_all_its_cells_however_closed_their_groups_ar
 ) -> None:
     press(qtbot, window, "collapse")
     assert window.session is not None and window.grid is not None
-    finding = max(window.session.findings, key=lambda one: len(one.cells))
+    finding = max(window.session.cases.findings, key=lambda one: len(one.cells))
     window.findings.choose(finding)
     assert set(window.grid.chosen_cells()) == set(finding.cells)
     assert len(finding.cells) > 10

@@ -65,8 +65,8 @@ def test_a_short_sequence_is_shown_once_with_its_findings(
     made = show_window(qtbot, standing_harbour.session(at_once=False))
     assert made.session is not None
     assert shown == [work_of(made).cell_name()]
-    assert made.findings.model.rowCount() == len(made.session.findings) > 0
-    count = len(made.session.findings)
+    assert made.findings.model.rowCount() == len(made.session.cases.findings) > 0
+    count = len(made.session.cases.findings)
     assert made.panels.docks["findings"].windowTitle() == f"Findings: {count} of {count} left"
     made.close()
 
@@ -88,7 +88,7 @@ def test_the_headline_counts_and_a_press_on_it_goes_to_the_worst(window: MainWin
 
 def test_the_headline_follows_decisions_and_says_when_all_is_well(window: MainWindow) -> None:
     state = work_of(window).views.state
-    state.session.findings.clear()
+    state.session.cases.findings.clear()
     assert headline(state).worst is None
     assert headline(state).says.endswith("undecided.")
     assert (

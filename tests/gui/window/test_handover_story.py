@@ -41,7 +41,7 @@ def select(window: MainWindow, shot: str) -> None:
 
 def state_of(window: MainWindow, shot: str) -> State:
     (cell,) = opened(window).work.session.table.places([(shot, LEVEL)])
-    return opened(window).work.session.state(*cell)
+    return opened(window).work.session.cases.state(*cell)
 
 
 def in_bar(window: MainWindow) -> list[int]:
@@ -116,7 +116,7 @@ def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) 
     press(qtbot, lead, "redo")
     all_see(qtbot, both, "S_060", State.CLOSED)
     qtbot.waitUntil(lambda: in_bar(lead) == in_bar(lighter) == [0, 0, 0, 0])
-    assert opened(lead).work.session.tally().unsettled == 0
+    assert opened(lead).work.session.cases.tally().unsettled == 0
     verbs = [(one.verb, one.who) for one in open_ledger(folder).all() if one.shot == "S_060"]
     assert verbs == [
         (Verb.RETURN, "mira"),
@@ -176,7 +176,7 @@ def test_two_days_of_a_sequence_to_all_closed_with_one_lighter_away(qtbot: QtBot
 
     # The second day: Tomas is back, and sees all of it at once.
     assert away.reload()
-    assert [away.state(*place) for place in away.table.places([(shot, LEVEL) for shot in off])] == [
+    assert [away.cases.state(*place) for place in away.table.places([(shot, LEVEL) for shot in off])] == [
         State.CLOSED,
         State.MENDED,
         State.INTENDED,
@@ -192,5 +192,6 @@ def test_two_days_of_a_sequence_to_all_closed_with_one_lighter_away(qtbot: QtBot
         all_see(qtbot, both, shot, State.CLOSED)
     qtbot.waitUntil(lambda: in_bar(lead) == in_bar(lighter) == [0, 0, 0, 0])
     assert (
-        opened(lead).work.session.tally().unsettled == 0 and list(lighter_pages(open_session(folder))) == []
+        opened(lead).work.session.cases.tally().unsettled == 0
+        and list(lighter_pages(open_session(folder))) == []
     )

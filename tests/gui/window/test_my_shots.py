@@ -32,8 +32,8 @@ def test_columns_and_counts_are_of_my_shots(harbour_session: Session) -> None:
     state.show_only(MINE)
     assert listed(state) == sorted(MINE)
     columns = state.columns
-    opened = [cell for cell in harbour_session.unsettled_cells() if cell[1] in columns]
-    opened_cases = harbour_session.unsettled_cases(MINE)
+    opened = [cell for cell in harbour_session.cases.unsettled_cells() if cell[1] in columns]
+    opened_cases = harbour_session.cases.unsettled_cases(MINE)
     assert state.counts()["unsettled"] == len(opened) + len(opened_cases) < everything["unsettled"]
     assert state.counts()["within"] < everything["within"]
     assert state.counts()["hidden shots"] == 0
@@ -124,7 +124,7 @@ def test_the_sequence_says_which_are_mine(window: MainWindow, qtbot: QtBot) -> N
     window.settings.keep("who", "ines")
     press(qtbot, window, "only_mine")
     state = window.model.state
-    assert listed(state) == [*window.session.shots[:10], "HB_240"]
+    assert listed(state) == [*window.session.contents.shots[:10], "HB_240"]
     assert window.actions_by_name["only_mine"].isChecked()
     assert window.statusBar().currentMessage() == "Only my shots: 11 shots"
     assert window.bar.left_label.text().startswith(f"{state.counts()['left']} undecided")
@@ -191,7 +191,7 @@ def test_listing_them_for_once_keeps_the_switch_in_the_settings(
     assert window.settings.text("only_mine") == "" and window.actions_by_name["only_mine"].isChecked()
     assert mine.list_only(True) and len(asked) == 2  # it stands so, and nobody is asked
     assert window.session is not None
-    window.show_session(open_session(window.session.folder))
+    window.show_session(open_session(window.session.contents.folder))
     assert listed(window.model.state) == ["HB_050"]  # the same shots when all is read anew
     press(qtbot, window, "only_mine")
     assert window.settings.text("only_mine") == "off" and len(listed(window.model.state)) == 24

@@ -42,7 +42,7 @@ def test_nothing_is_well_without_a_master_and_the_first_can_be_published(
     QTimer.singleShot(0, look)
     window.bar.first_master.trigger()
     assert asked == ["HB_040"]
-    qtbot.waitUntil(lambda: window.session is not None and window.session.master_version == 1)
+    qtbot.waitUntil(lambda: window.session is not None and window.session.contents.master_version == 1)
     qtbot.waitUntil(lambda: not window.bar.first_master.isVisible())
     assert "master v001" in window.windowTitle()
     window.close()

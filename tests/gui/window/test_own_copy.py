@@ -24,8 +24,8 @@ def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_the_window_opens_the_copy_whoever_asks(qtbot: QtBot, own: Path) -> None:
     before = content(sample_sequence("first_steps"))
     window = open_window(qtbot, sample_sequence("first_steps"))
-    assert window.session is not None and window.session.folder == own / "first_steps"
-    window.session.decide(Verb.RETURN, window.session.unsettled_cells()[:1], "lead", "tried")
+    assert window.session is not None and window.session.contents.folder == own / "first_steps"
+    window.session.decide(Verb.RETURN, window.session.cases.unsettled_cells()[:1], "lead", "tried")
     window.close()
     assert content(sample_sequence("first_steps")) == before
 

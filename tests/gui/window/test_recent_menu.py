@@ -31,7 +31,7 @@ def test_the_last_one_is_first_and_is_opened(qtbot: QtBot, harbour_folder: Path,
     with qtbot.waitSignal(menu.chosen) as chosen:
         actions[1].trigger()
     assert chosen.args == [harbour_folder.resolve()]
-    qtbot.waitUntil(lambda: window.session is not None and window.session.folder == harbour_folder)
+    qtbot.waitUntil(lambda: window.session is not None and window.session.contents.folder == harbour_folder)
     window.close()
 
 

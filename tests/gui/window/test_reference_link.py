@@ -57,13 +57,13 @@ def test_the_window_goes_on_until_all_shots_are_compared(
     session = session_of(window)
     window.reference_box.setCurrentIndex(window.reference_box.findText("the shot before"))
     window.reference_box.activated.emit(window.reference_box.currentIndex())
-    assert session.reference == MASTER and window.reference_box.currentText() == "the shot before"
+    assert session.comparison.reference == MASTER and window.reference_box.currentText() == "the shot before"
     assert "Comparing every shot with the shot before" in window.statusBar().currentMessage()
     window.select("HB_110", "lights.rim.colour")
     assert window.actions_by_name["intend"].isEnabled()
     gate.set()
     qtbot.waitUntil(held(window))
-    assert session.reference == BEFORE and window.reference_box.currentText() == "the shot before"
+    assert session.comparison.reference == BEFORE and window.reference_box.currentText() == "the shot before"
     assert not window.statusBar().currentMessage()
     assert not window.actions_by_name["intend"].isEnabled()
     assert window.model is not None and window.model.state.table is session.table
@@ -84,7 +84,7 @@ def test_of_several_bases_the_last_is_taken(qtbot: QtBot, harbour: Path, gate: t
         window.reference_link.hold_against(reference)
     gate.set()
     qtbot.waitUntil(held(window))
-    assert session_of(window).reference == Reference(Against.OLDER_MASTER, 2)
+    assert session_of(window).comparison.reference == Reference(Against.OLDER_MASTER, 2)
     window.close()
 
 
@@ -98,7 +98,7 @@ def test_back_to_the_master_nothing_is_compared_again(
     monkeypatch.setattr(watching, "compare", lambda *_: pytest.fail("compared again"))
     window.reference_link.hold_against(MASTER)
     qtbot.waitUntil(held(window))
-    assert session_of(window).table is table and session_of(window).decidable
+    assert session_of(window).table is table and session_of(window).cases.decidable
     window.close()
 
 
@@ -107,7 +107,7 @@ def test_what_changed_meanwhile_is_in_it(qtbot: QtBot, harbour: Path, gate: thre
     session = session_of(window)
     contents = session.contents
     window.reference_link.hold_against(BEFORE)
-    path = session.sheets["HB_120"].path
+    path = session.contents.sheets["HB_120"].path
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("range: 350,", "range: 500,"), encoding="utf-8")
     qtbot.waitUntil(lambda: session.contents is not contents)
@@ -117,7 +117,7 @@ def test_what_changed_meanwhile_is_in_it(qtbot: QtBot, harbour: Path, gate: thre
     anew.hold_against(BEFORE)
     row, column = session.table.row("render.gi.range"), session.table.column("HB_120")
     assert row is not None and column is not None
-    assert session.reference == BEFORE
+    assert session.comparison.reference == BEFORE
     assert session.table.entry(row, column) == anew.table.entry(row, column)
     window.close()
 
@@ -131,7 +131,10 @@ def test_a_reference_that_is_not_there_is_refused(
     window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 7))
     qtbot.waitUntil(held(window))
     assert said == ["there is no readable master version 7"]
-    assert session_of(window).reference == MASTER and window.reference_box.currentText() == "master v003"
+    assert (
+        session_of(window).comparison.reference == MASTER
+        and window.reference_box.currentText() == "master v003"
+    )
     assert not window.statusBar().currentMessage()
     window.close()
 
@@ -142,22 +145,22 @@ def test_a_reference_that_goes_gives_way_to_the_master(qtbot: QtBot, harbour: Pa
     window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
     qtbot.waitUntil(held(window))
     next((harbour / "master").glob("*v002*")).unlink()
-    qtbot.waitUntil(lambda: session.reference == MASTER)
+    qtbot.waitUntil(lambda: session.comparison.reference == MASTER)
     assert window.reference_box.currentText() == "master v003"
     window.close()
 
 
 def changed_sheet(session: Session, length: str) -> Contents:
     """What the folder holds with another length in one sheet, which nobody else was told of."""
-    path = session.sheets["HB_120"].path
+    path = session.contents.sheets["HB_120"].path
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("range: 350,", f"range: {length},"), encoding="utf-8")
-    return read_contents(SheetStore(session.folder))
+    return read_contents(SheetStore(session.contents.folder))
 
 
 def as_read_anew(session: Session) -> bool:
-    anew = open_session(session.folder)
-    anew.hold_against(session.reference)
+    anew = open_session(session.contents.folder)
+    anew.hold_against(session.comparison.reference)
     return session.contents == anew.contents and [
         session.table.line(row) for row in range(len(session.table.rows))
     ] == [anew.table.line(row) for row in range(len(anew.table.rows))]
@@ -190,7 +193,7 @@ def test_a_late_comparison_with_an_older_reference_takes_nothing_from_what_is_as
     assert told.watching.awaited == BEFORE
     gate.set()
     qtbot.waitUntil(held(told))
-    assert session.reference == BEFORE and as_read_anew(session)
+    assert session.comparison.reference == BEFORE and as_read_anew(session)
 
 
 def test_a_reference_that_is_compared_at_once_is_compared_with_what_was_read_last(
@@ -201,7 +204,7 @@ def test_a_reference_that_is_compared_at_once_is_compared_with_what_was_read_las
     assert told.watching.awaited == MASTER
     gate.set()
     told.reference_link.hold_against(Reference(Against.VERSIONS, 1, "HB_120"))
-    assert session.reference.against is Against.VERSIONS and as_read_anew(session)
+    assert session.comparison.reference.against is Against.VERSIONS and as_read_anew(session)
 
 
 def test_what_changed_while_a_reference_was_asked_for_that_is_not_there(
@@ -215,7 +218,7 @@ def test_what_changed_while_a_reference_was_asked_for_that_is_not_there(
     gate.set()
     qtbot.waitUntil(lambda: bool(said))
     qtbot.waitUntil(held(told))
-    assert session.reference == MASTER and as_read_anew(session)
+    assert session.comparison.reference == MASTER and as_read_anew(session)
     assert said == ["there is no readable master version 7"]
 
 
@@ -225,16 +228,20 @@ def test_a_reference_is_refused_only_by_what_the_folder_holds_now(
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     session = session_of(told)
-    master = next((session.folder / "master").glob("*v002*"))
+    master = next((session.contents.folder / "master").glob("*v002*"))
     text = master.read_text(encoding="utf-8")
     master.unlink()
-    tell(told, read_contents(SheetStore(session.folder)), MASTER)
+    tell(told, read_contents(SheetStore(session.contents.folder)), MASTER)
     told.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
     master.write_text(text, encoding="utf-8")
-    tell(told, read_contents(SheetStore(session.folder)), MASTER)
+    tell(told, read_contents(SheetStore(session.contents.folder)), MASTER)
     gate.set()
     qtbot.waitUntil(held(told))
-    assert session.reference == Reference(Against.OLDER_MASTER, 2) and as_read_anew(session) and not said
+    assert (
+        session.comparison.reference == Reference(Against.OLDER_MASTER, 2)
+        and as_read_anew(session)
+        and not said
+    )
 
 
 def test_what_is_wrong_with_the_folder_stays_said(qtbot: QtBot, harbour: Path) -> None:
@@ -245,14 +252,16 @@ def test_what_is_wrong_with_the_folder_stays_said(qtbot: QtBot, harbour: Path) -
     qtbot.waitUntil(lambda: "oddkey" in window.notice.text())
     window.reference_link.hold_against(BEFORE)
     qtbot.waitUntil(held(window))
-    assert session.reference == BEFORE and "oddkey" in window.notice.text()
+    assert session.comparison.reference == BEFORE and "oddkey" in window.notice.text()
     window.reference_link.hold_against(MASTER)
     qtbot.waitUntil(held(window))
     spot = session.table.row("lights.rim.colour"), session.table.column("HB_110")
     assert spot[0] is not None and spot[1] is not None
     said: list[str] = []
     window.watching.decided.connect(lambda: said.append(window.notice.text()))
-    open_ledger(harbour).decide(Verb.RETURN, session.subjects([(spot[0], spot[1])]), "ben", "put it back")
+    open_ledger(harbour).decide(
+        Verb.RETURN, session.cases.subjects([(spot[0], spot[1])]), "ben", "put it back"
+    )
     qtbot.waitUntil(lambda: bool(said))
     assert "oddkey" in window.notice.text()
     path.write_text(good, encoding="utf-8")
@@ -271,7 +280,7 @@ def test_what_is_awaited_stays_the_choice_when_a_question_is_cancelled(
     assert box.currentText() == "the shot before"
     gate.set()
     qtbot.waitUntil(held(told))
-    assert session_of(told).reference == BEFORE
+    assert session_of(told).comparison.reference == BEFORE
 
 
 @pytest.mark.parametrize("question", ["another shot…", "versions of a shot…"])
@@ -285,7 +294,9 @@ def test_a_shot_that_went_while_it_was_asked_for(
         told.reference_box.activated.emit(told.reference_box.findText(question))
         qtbot.waitUntil(held(told))
     assert len(said) == 1 and "gone" in said[0]
-    assert session_of(told).reference == MASTER and told.reference_box.currentText() == "master v003"
+    assert (
+        session_of(told).comparison.reference == MASTER and told.reference_box.currentText() == "master v003"
+    )
 
 
 def test_one_watcher_is_left_of_a_sequence_that_is_opened_again(qtbot: QtBot, harbour: Path) -> None:

@@ -79,7 +79,7 @@ def test_decisions_that_cannot_be_read_come_first_and_stand_out(
     _, remarks = in_a_window(qtbot, 1600)
     remarks.show_session(harbour_session)
     assert not remarks.font().bold()
-    folder = harbour_session.folder / "decisions"
+    folder = harbour_session.contents.folder / "decisions"
     folder.mkdir()
     (folder / "a.yaml").write_text("half a dec", encoding="utf-8")
     harbour_session.refresh_ledger()

@@ -28,7 +28,7 @@ def cell_of(session: Session) -> tuple[int, int]:
 
 def state_of(window: MainWindow) -> State:
     assert window.session is not None
-    return window.session.state(*cell_of(window.session))
+    return window.session.cases.state(*cell_of(window.session))
 
 
 def by_another(folder: Path, verb: Verb = Verb.RETURN) -> Ledger:

@@ -45,7 +45,7 @@ def test_its_key_shot_is_asked_for_and_it_opens(
     said = answered(monkeypatch, key_shot="HB_040")
     empty_window.open_folder(harbour_folder)
     qtbot.waitUntil(lambda: empty_window.session is not None)
-    assert empty_window.session is not None and empty_window.session.sequence.key_shot == "HB_040"
+    assert empty_window.session is not None and empty_window.session.contents.sequence.key_shot == "HB_040"
     assert "24 shots" in said[0]
 
 

@@ -112,7 +112,7 @@ def test_a_lighter_marks_a_tweak_as_intended_and_it_stays_so(qtbot: QtBot, harbo
     assert again.session is not None
     row, column = again.session.table.row("lights.rim.colour"), again.session.table.column("HB_110")
     assert row is not None and column is not None
-    assert again.session.state(row, column) is State.INTENDED
+    assert again.session.cases.state(row, column) is State.INTENDED
     # It also comes back to the cell where it was left.
     assert spot(again) == ("HB_110", "lights.rim.colour")
     again.close()
@@ -138,14 +138,14 @@ def test_undo_and_redo_go_through_the_ledger(window: MainWindow, qtbot: QtBot, h
     place = (cell[0], cell[1])
     answer_reason("nudged by accident")
     press(qtbot, window, "return")
-    assert window.session.state(*place) is State.SENT_BACK
+    assert window.session.cases.state(*place) is State.SENT_BACK
     press(qtbot, window, "undo")
-    assert window.session.state(*place) is State.UNDECIDED
+    assert window.session.cases.state(*place) is State.UNDECIDED
     press(qtbot, window, "redo")
-    assert window.session.state(*place) is State.SENT_BACK
+    assert window.session.cases.state(*place) is State.SENT_BACK
     window.select("HB_180", "lights.window_fill.position")
     press(qtbot, window, "withdraw")
-    assert window.session.state(*place) is State.UNDECIDED
+    assert window.session.cases.state(*place) is State.UNDECIDED
     # Nothing was erased: one decision, and three that take back.
     fresh = open_session(harbour_folder)
     assert len(fresh.ledger.all()) == 4
@@ -250,7 +250,7 @@ def test_one_damaged_sheet_does_not_stop_the_others(qtbot: QtBot, harbour_folder
         path.write_text("samelight: 2\nlighst: {}\n", encoding="utf-8")
     window = open_window(qtbot, harbour_folder)
     assert window.session is not None and window.grid is not None and window.model is not None
-    assert len(window.session.sheets) == 23
+    assert len(window.session.contents.sheets) == 23
     window.goto_edit.setText("HB_060")
     qtbot.keyClick(window.goto_edit, Qt.Key.Key_Return)
     text = window.inspector.page.toPlainText()

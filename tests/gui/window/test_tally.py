@@ -38,35 +38,37 @@ def of_the_gate(folder: Path, capsys: pytest.CaptureFixture[str]) -> Tally:
 
 def left_of(session: Session) -> str:
     """How many cells and findings are undecided, counted one by one."""
-    states = [session.state(*cell) for cell in session.unsettled_cells()]
+    states = [session.cases.state(*cell) for cell in session.cases.unsettled_cells()]
     cells = len(states) - states.count(State.SENT_BACK)
-    findings = session.tally().undecided - cells
+    findings = session.cases.tally().undecided - cells
     parts = [counted(number, word) for number, word in ((cells, "cell"), (findings, "finding")) if number]
     return f"{' and '.join(parts)} undecided"
 
 
 def holds(session: Session) -> None:
     """Bar, tool tip, rows and review say what the session counts, in all and shot by shot."""
-    whole, state, review = session.tally(), GridState(session), ReviewState(session)
+    whole, state, review = session.cases.tally(), GridState(session), ReviewState(session)
     assert state.tally() == whole
     assert left_text(state).startswith(left_of(session) if whole.undecided else ("Nothing", "All well"))
     for figure in (f"{whole.sent_back} sent back", f"{whole.intended} intended"):
         assert figure in counts_text(state)
     for column, shot in enumerate(session.table.shots):
-        tally = session.tally([shot])
+        tally = session.cases.tally([shot])
         assert state.tally_in(column) == tally
         said = review.count_text(shot)
-        if shot in session.sheets and session.master is not None:
+        if shot in session.contents.sheets and session.contents.master is not None:
             words = [part for part in tally.says.split(", ") if not part.startswith("0 ")]
             assert said == (", ".join(words) or "matches the master")
     wanted = {
-        shot for shot in session.shots if shot in session.table.shots and session.tally([shot]).unsettled
+        shot
+        for shot in session.contents.shots
+        if shot in session.table.shots and session.cases.tally([shot]).unsettled
     }
     assert review.unsettled_shots() == wanted
     left = {finding.says for _, finding in undecided_findings(state)}
     assert left == {
         finding.says
-        for finding in session.findings
+        for finding in session.cases.findings
         if any(
             case.level >= Grade.DRIFT and case.state not in (State.INTENDED, State.SENT_BACK)
             for case in finding.cases
@@ -80,20 +82,20 @@ def test_one_tally_in_every_view(tmp_path: Path, capsys: pytest.CaptureFixture[s
     shutil.copytree(sample_sequence(name), folder)
     session = open_session(folder)
     holds(session)
-    assert session.tally() == of_the_gate(folder, capsys)
+    assert session.cases.tally() == of_the_gate(folder, capsys)
     chance = random.Random(4)
-    cells = session.unsettled_cells()
+    cells = session.cases.unsettled_cells()
     for verb in (Verb.INTEND, Verb.RETURN):
         session.decide(
             verb,
             chance.sample(cells, min(3, len(cells))),
             "lead",
             "meant",
-            cases=session.unsettled_cases()[:1],
+            cases=session.cases.unsettled_cases()[:1],
         )
         session.refresh_findings()
         holds(session)
-        assert session.tally() == of_the_gate(folder, capsys)
+        assert session.cases.tally() == of_the_gate(folder, capsys)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -104,18 +106,18 @@ def test_one_tally_in_sequences_made_at_random(
     folder = a_sequence(chance, tmp_path / "random")
     session = decided_at_random(chance, folder)
     holds(session)
-    assert session.tally() == of_the_gate(folder, capsys)
+    assert session.cases.tally() == of_the_gate(folder, capsys)
 
 
 def case_of(window: MainWindow) -> Finding:
     """A finding that is decided on beside cells."""
     assert window.session is not None
-    return next(one for one in window.session.findings if one.cases and one.level >= Grade.DRIFT)
+    return next(one for one in window.session.cases.findings if one.cases and one.level >= Grade.DRIFT)
 
 
 def test_a_finding_beside_cells_is_intended_sent_back_and_withdrawn(qtbot: QtBot, window: MainWindow) -> None:
     finding = case_of(window)
-    before = opened(window).session.tally()
+    before = opened(window).session.cases.tally()
     for command, figures in (("intend", (-1, 0, 1)), ("return", (-1, 1, 0)), ("withdraw", (0, 0, 0))):
         window.findings.choose(
             next(one for one in window.findings.model.findings if one.says == finding.says)
@@ -123,7 +125,7 @@ def test_a_finding_beside_cells_is_intended_sent_back_and_withdrawn(qtbot: QtBot
         if command != "withdraw":
             answer_reason("as asked for")
         press(qtbot, window, command)
-        after = opened(window).session.tally()
+        after = opened(window).session.cases.tally()
         changed = (
             after.undecided - before.undecided,
             after.sent_back - before.sent_back,
@@ -148,7 +150,7 @@ def test_the_next_one_to_decide_on_is_a_finding_too(qtbot: QtBot, window: MainWi
     came: list[str] = []
     opened(window).decider.came_up.connect(lambda finding: came.append(finding.says))
     window.select("HB_010", window.session.table.rows[0].parameter)
-    for _ in range(window.session.tally().undecided):
+    for _ in range(window.session.cases.tally().undecided):
         press(qtbot, window, "next")
     assert set(came) == wanted
     assert len(came) == len(wanted)  # each once in a round
@@ -160,28 +162,28 @@ def test_a_cell_that_follows_is_refused_in_words_and_its_cause_is_selected(
 ) -> None:
     session = window.session
     assert session is not None and window.grid is not None
-    mask = session.following().mask & (session.table.grade >= Grade.DRIFT)
+    mask = session.cases.following().mask & (session.table.grade >= Grade.DRIFT)
     row, column = (int(index[0]) for index in mask.nonzero())
     shot, parameter = session.table.shots[column], session.table.rows[row].parameter
-    causes = session.following().deciding(row, column)
+    causes = session.cases.following().deciding(row, column)
     window.select(shot, parameter)
     said: list[str] = []
     opened(window).decider.said.connect(said.append)
     for command in ("intend", "return"):
         window.select(shot, parameter)
         press(qtbot, window, command)
-        assert said[-1] == session.follows_text(row, column)
+        assert said[-1] == session.cases.following().text(row, column)
         assert session.table.rows[causes[0]].parameter in said[-1]
         assert set(window.grid.chosen_cells()) == {(cause, column) for cause in causes}
-    assert not session.decided_cells()
+    assert not session.cases.judged().states
 
 
 def test_in_a_mixed_selection_what_follows_is_left_out(qtbot: QtBot, window: MainWindow) -> None:
     session = window.session
     assert session is not None and window.work is not None
-    mask = session.following().mask & (session.table.grade >= Grade.DRIFT)
+    mask = session.cases.following().mask & (session.table.grade >= Grade.DRIFT)
     row, column = (int(index[0]) for index in mask.nonzero())
-    cause = session.following().deciding(row, column)[0]
+    cause = session.cases.following().deciding(row, column)[0]
     window.work.views.select_cells([(cause, column), (row, column)])
     answer_reason("meant")
     press(qtbot, window, "intend")
@@ -192,15 +194,15 @@ def test_in_a_mixed_selection_what_follows_is_left_out(qtbot: QtBot, window: Mai
 def test_a_cell_that_follows_says_so(qtbot: QtBot, window: MainWindow) -> None:
     session = window.session
     assert session is not None and window.model is not None
-    mask = session.following().mask & (session.table.grade >= Grade.DRIFT)
+    mask = session.cases.following().mask & (session.table.grade >= Grade.DRIFT)
     row, column = (int(index[0]) for index in mask.nonzero())
     shot, parameter = session.table.shots[column], session.table.rows[row].parameter
-    cause = session.table.rows[session.following().deciding(row, column)[0]].parameter
+    cause = session.table.rows[session.cases.following().deciding(row, column)[0]].parameter
     window.select(shot, parameter)
     QApplication.processEvents()
     assert f"Follows from {cause}" in window.inspector.page.toPlainText()
     assert f"Follows from {cause}" in window.model.tip(row, column)
-    own = session.unsettled_cells()[0]
+    own = session.cases.unsettled_cells()[0]
     assert "Follows from" not in window.model.tip(*own)
 
 
@@ -221,7 +223,7 @@ def test_all_is_well_only_where_all_was_read(qtbot: QtBot, make_sequence: MakeSe
 def test_the_bar_and_its_tool_tip_say_all_three(qtbot: QtBot, harbour_folder: Path) -> None:
     window = open_window(qtbot, harbour_folder)
     assert window.session is not None
-    tally = window.session.tally()
+    tally = window.session.cases.tally()
     assert window.bar.left_label.text().startswith(f"{tally.undecided} undecided")
     assert left_of(window.session) in window.bar.left_label.toolTip()
     assert tally.says in window.bar.left_label.toolTip()

@@ -55,7 +55,7 @@ def test_undo_goes_to_the_shot_and_says_what_was_taken_back(
     window.select("HB_180", "lights.window_fill.position")
     press_says(window, "undo", "Taken back: sent back, lights.rim.colour, in HB_110, by ")
     assert opened(window).work.cell_name() == ("HB_110", "lights.rim.colour")
-    assert session.state(*cell) is State.UNDECIDED
+    assert session.cases.state(*cell) is State.UNDECIDED
     window.select("HB_180", "lights.window_fill.position")
     press_says(window, "redo", "Said again: sent back, lights.rim.colour, in HB_110, by ")
     assert opened(window).work.cell_name() == ("HB_110", "lights.rim.colour")
@@ -82,7 +82,7 @@ def test_what_another_decided_is_asked_about(
     press(qtbot, window, "undo")
     (question,) = asked.questions
     assert "by ben: to be mended" in question and f"It is not {opened(window).decider.who()}'s." in question
-    assert session.state(*cell) is (State.UNDECIDED if answer else State.SENT_BACK)
+    assert session.cases.state(*cell) is (State.UNDECIDED if answer else State.SENT_BACK)
 
 
 def test_a_note_is_asked_about_as_a_note(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -135,7 +135,7 @@ def test_in_review_another_shot_is_asked_about_and_then_shown(
     review.asked.emit("undo")
     (question,) = asked.questions
     assert "in HB_110" in question and "It is not of HB_180, which is shown." in question
-    assert session.state(*cell) is (State.UNDECIDED if answer else State.SENT_BACK)
+    assert session.cases.state(*cell) is (State.UNDECIDED if answer else State.SENT_BACK)
     assert review.state.shot == ("HB_110" if answer else "HB_180")
     if answer:
         assert review.bar.view_label.text().startswith("Taken back: sent back, lights.rim.colour, in HB_110")
@@ -150,6 +150,6 @@ def test_in_review_what_is_of_the_shot_is_taken_back_at_once(
     cell = decide(window, "HB_110", "lights.rim.colour")
     review.go("HB_110")
     review.asked.emit("undo")
-    assert session.state(*cell) is State.UNDECIDED
+    assert session.cases.state(*cell) is State.UNDECIDED
     review.asked.emit("undo")
     assert review.bar.view_label.text() == "There is nothing to undo"

@@ -129,7 +129,7 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
     press(qtbot, window, "save_view")
     assert window.statusBar().currentMessage() == "Saved the view Rims"
     assert window.session is not None
-    (saved,) = list_views(shared_folder(window.session.folder)).saved
+    (saved,) = list_views(shared_folder(window.session.contents.folder)).saved
     assert (saved.name, saved.view) == ("Rims", view)
     reset(window, qtbot)
     assert not window.actions_by_name["only_mine"].isChecked()
@@ -144,7 +144,7 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
 def test_the_menu_lists_those_for_everybody_and_mine(window: MainWindow) -> None:
     assert window.session is not None
     assert texts(opened(window).view_keeper) == ["For everybody", "Nothing yet", "For me", "Nothing yet"]
-    save_view(shared_folder(window.session.folder), "Sun & sky", View())
+    save_view(shared_folder(window.session.contents.folder), "Sun & sky", View())
     save_view(own_folder(), "Night", View())
     assert texts(opened(window).view_keeper) == ["For everybody", "Sun && sky", "For me", "Night"]
 
@@ -157,7 +157,7 @@ def test_the_menu_stands_in_the_window(window: MainWindow) -> None:
 
 def test_a_bad_file_is_skipped_and_told(window: MainWindow) -> None:
     assert window.session is not None
-    folder = shared_folder(window.session.folder)
+    folder = shared_folder(window.session.contents.folder)
     folder.mkdir()
     (folder / "Odd.yaml").write_text("samelight_view: 2\nrwos: everything\n", encoding="utf-8")
     save_view(folder, "Good", View())

@@ -53,7 +53,7 @@ def test_the_explanation_is_three_sentences() -> None:
 
 def test_the_first_run_opens_the_sample_under_an_explanation(first: First, qtbot: QtBot) -> None:
     window = first(None)
-    assert window.session is not None and window.session.folder == own_copy(sample_sequence())
+    assert window.session is not None and window.session.contents.folder == own_copy(sample_sequence())
     explanation = explanation_of(window)
     assert explanation is not None and explanation.isVisible() and explanation.text.text() == EXPLANATION
     assert explanation.text.width() >= explanation.text.sizeHint().width()
@@ -75,7 +75,7 @@ def test_until_it_is_put_away_the_explanation_comes_back(first: First, harbour_f
 def test_the_next_run_opens_what_was_open_last(first: First, harbour_folder: Path) -> None:
     first(harbour_folder).close()
     window = first(None)
-    assert window.session is not None and window.session.folder == harbour_folder.resolve()
+    assert window.session is not None and window.session.contents.folder == harbour_folder.resolve()
 
 
 def test_the_program_runs_until_the_window_is_closed(
@@ -96,7 +96,7 @@ def test_the_program_runs_until_the_window_is_closed(
 
     monkeypatch.setattr(QApplication, "exec", loop)
     assert run(harbour_folder) == 7
-    assert [window.session.folder for window in shown if window.session] == [harbour_folder]
+    assert [window.session.contents.folder for window in shown if window.session] == [harbour_folder]
 
 
 def test_what_was_open_before_is_offered_and_opens(
@@ -111,7 +111,7 @@ def test_what_was_open_before_is_offered_and_opens(
     recent.setFocus()
     qtbot.keyClick(recent, Qt.Key.Key_Return)
     qtbot.waitUntil(lambda: window.session is not None)
-    assert window.session is not None and window.session.folder == harbour_folder.resolve()
+    assert window.session is not None and window.session.contents.folder == harbour_folder.resolve()
     window.close()
 
 
@@ -185,7 +185,7 @@ def test_a_folder_that_is_dropped_opens(qtbot: QtBot, harbour_folder: Path, of_a
     assert entered.isAccepted()
     QApplication.sendEvent(window, QDropEvent(QPointF(50, 50), copy, data, left, none))
     qtbot.waitUntil(lambda: window.session is not None)
-    assert window.session is not None and window.session.folder == harbour_folder
+    assert window.session is not None and window.session.contents.folder == harbour_folder
     window.close()
 
 
@@ -215,6 +215,6 @@ def test_opening_another_one_that_fails_keeps_what_is_open(
     window.open_folder(tmp_path / "nothing_here")
     qtbot.waitUntil(lambda: bool(said))
     assert "nothing_here" in said[0]
-    assert window.session is not None and window.session.folder == harbour_folder
+    assert window.session is not None and window.session.contents.folder == harbour_folder
     assert window.grid is not None and window.grid.isVisible()
     window.close()

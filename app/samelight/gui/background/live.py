@@ -78,7 +78,7 @@ class Live(QThread):
 
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._folder: Path = session.folder
+        self._folder: Path = session.contents.folder
         self._store: SheetStore = session.contents.store
         self._contents: Contents = session.contents
         self._held: Held = session.contents, session.comparison

@@ -8,6 +8,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from samelight.findings.registry import Drawn, find_all
 from samelight.gui.background.background import Background
+from samelight.sequence.evidence import evidence_of
 from samelight.sequence.session import Session
 
 AT_ONCE = 60_000
@@ -41,7 +42,7 @@ class Searching(QObject):
     def drawn_at_once(self, session: Session) -> bool:
         """Draw a session's findings anew where it is a short one; whether they are there."""
         self.stop()
-        is_short = session.table.grade.size <= AT_ONCE or not session.decidable
+        is_short = session.table.grade.size <= AT_ONCE or not session.cases.decidable
         if is_short:
             session.refresh_findings()
         return is_short
@@ -62,7 +63,7 @@ class Searching(QObject):
 
     def _search(self) -> None:
         if self._wanted is not None:
-            evidence = self._wanted.evidence()
+            evidence = evidence_of(self._wanted.cases)
             self.background.run("findings", lambda: find_all(evidence), partial(self._take, self._wanted))
 
     def _take(self, session: Session, drawn: Drawn) -> None:

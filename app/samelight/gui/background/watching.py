@@ -95,7 +95,7 @@ class Watching(QObject):
         if session is None or contents is None:
             raise SamelightError("no sequence is open")
         # Of all shots, since the columns of now may be the versions of one.
-        cells = len(session.table.rows) * len(session.shots)
+        cells = len(session.table.rows) * len(session.contents.shots)
         if cells <= AT_ONCE or reference.against is Against.VERSIONS:
             found = _compared(contents, reference, self._known(reference))
             self._background.cancel("compare")
@@ -106,7 +106,7 @@ class Watching(QObject):
 
     def _known(self, reference: Reference) -> Held | None:
         """How shots compared with a reference before, where that is still known."""
-        if self.session is not None and reference == self.session.reference:
+        if self.session is not None and reference == self.session.comparison.reference:
             return self.session.contents, self.session.comparison
         return self._against_master if reference == MASTER else None
 
@@ -115,7 +115,7 @@ class Watching(QObject):
         if session is not None and contents is not None:
             self.awaited = reference
             # What is shown may have gone from the folder; what is asked for is then refused.
-            compared = _compared_or_with_master if reference == session.reference else _compared
+            compared = _compared_or_with_master if reference == session.comparison.reference else _compared
             self._background.run(
                 "compare",
                 partial(compared, contents, reference, known or self._known(reference)),
@@ -136,14 +136,14 @@ class Watching(QObject):
             self._await(base)  # the folder changed meanwhile
             return
         if contents is not session.contents:
-            self._await(session.reference)  # what changed on disk waited for what is refused
+            self._await(session.comparison.reference)  # what changed on disk waited for what is refused
         self.refused.emit(why)
 
     def _hold(self, found: Held) -> None:
         session = self.session
         if session is None:
             return
-        if session.reference == MASTER:
+        if session.comparison.reference == MASTER:
             self._against_master = session.contents, session.comparison
         session.take(*found)
         if self.live is not None:
@@ -169,10 +169,10 @@ class Watching(QObject):
         if session is None or self.sender() is not self.live:
             return
         self._newest = contents
-        if comparison.reference != session.reference:
+        if comparison.reference != session.comparison.reference:
             # Compared before another reference was asked for; or that one has gone.
             if self.awaited is None:  # else what is being compared comes first, which makes the rest quick
-                self._await(session.reference)
+                self._await(session.comparison.reference)
             return
         self.changed = changed_cells(session.table, comparison.table)
         session.take(contents, comparison)

@@ -403,7 +403,7 @@ class ContactSheet(QWidget):
 
     def _draw_sky(self, painter: QPainter, room: QRectF, shot: ShotFrame) -> None:
         if self._state is not None:
-            north = self._state.session.sequence.conventions.north
+            north = self._state.session.contents.sequence.conventions.north
             self._sky.draw(painter, room, self._state.table, shot.column, north)
 
     def _set_across(self, across: int) -> None:
@@ -420,7 +420,7 @@ class ContactSheet(QWidget):
         if asked != self._asked or self._table is not self._state.table:
             # A frame that is asked for again is looked at again on disk.
             self._asked, self._table = asked, self._state.table
-            self.cache.set_folder(self._state.session.folder)
+            self.cache.set_folder(self._state.session.contents.folder)
             # The key shots first: every other is wiped against one.
             keys = [self.model.shots[place].key_shot for place in self.frames.in_view()]
             wanted = dict.fromkeys(shot for shot in (*keys, *shots) if shot)

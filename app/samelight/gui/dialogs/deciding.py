@@ -95,7 +95,7 @@ class ReasonDialog(QDialog):
         form.addRow("&Signed" if verb is Verb.RETURN else "&Who", self.who)
         self.until_box = QSpinBox()
         # One below the current master stands for no end: a decision that ends earlier would hold nowhere.
-        self.until_box.setRange((session.version_held(shots) or 1) - 1, 99_999)
+        self.until_box.setRange((session.contents.version_held(shots) or 1) - 1, 99_999)
         self.until_box.setSpecialValueText("no end")
         self.until_box.setPrefix("master v")
         self.until_box.setToolTip(
@@ -171,15 +171,17 @@ class Question:
         table = session.table
         names = [(table.shots[column], table.rows[row].parameter) for row, column in cells]
         asked = {(case.shot, case.parameter): (case.value, case.master) for case in cases}
-        return cls(session, names, session.subjects(cells), asked)
+        return cls(session, names, session.cases.subjects(cells), asked)
 
     def still(self) -> tuple[list[Cell], tuple[Case, ...]] | None:
         """The cells and cases there are now; None where they are no longer what was asked about."""
         session = self.session
         found = session.table.places(self.names)
-        now = tuple(case for case in session.finding_cases() if (case.shot, case.parameter) in self.cases)
+        now = tuple(
+            case for case in session.cases.finding_cases() if (case.shot, case.parameter) in self.cases
+        )
         still = {(case.shot, case.parameter): (case.value, case.master) for case in now} == self.cases
-        return (found, now) if still and session.subjects(found) == self.seen else None
+        return (found, now) if still and session.cases.subjects(found) == self.seen else None
 
 
 CHANGED = "These values changed on disk while you were deciding. Look at them again."
@@ -253,7 +255,7 @@ def advice(session: Session, cells: Sequence[Cell], cases: Sequence[Case] = ()) 
     """
     asked, named = set(cells), {(case.shot, case.parameter) for case in cases}
     found = []
-    for finding in session.findings:
+    for finding in session.cases.findings:
         of_cases = any((case.shot, case.parameter) in named for case in finding.cases)
         if (of_cases or asked & set(finding.cells)) and finding.advice:
             found.append(finding.advice)

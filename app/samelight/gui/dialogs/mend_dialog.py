@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from copy import copy
 from functools import partial
 from pathlib import Path
 
@@ -123,10 +122,9 @@ class MendDialog(QDialog):
     def _look(self, *_: object) -> None:
         """Work out what could be written, beside the window for a film."""
         way = list(_WAYS)[self.way.currentIndex()]
-        self._session.decided_cells()  # works out here what was decided, so that the copy has it
         # The session itself may take in what others write meanwhile.
         failed: list[Trouble] = []
-        looking = partial(mendings, copy(self._session), way, None, failed)
+        looking = partial(mendings, self._session.as_it_stands(), way, None, failed)
         self._list([])
         if self._session.table.grade.size > AT_ONCE:
             self.said.setText("Looking for what can be written…")

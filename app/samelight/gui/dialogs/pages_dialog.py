@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from copy import copy
 from dataclasses import replace
 from datetime import datetime
 from functools import partial
@@ -146,7 +145,7 @@ class PagesDialog(QDialog):
         """Make the page beside the window: frames are read for it."""
         self.said.setText("Making the page…")
         # The session itself may take in what others write meanwhile.
-        work = partial(hand_over, copy(self._session), self._made, names=self._chosen())
+        work = partial(hand_over, self._session.as_it_stands(), self._made, names=self._chosen())
         self._background.run("page", work, then, self.said.setText)
 
     def _open(self, handed: HandOver) -> None:
@@ -168,6 +167,6 @@ class PagesDialog(QDialog):
         whose = names[0] if names else "lighters"
         stem = "".join(one if one.isalnum() or one in "-_" else "_" for one in whose)
         makers = {HTML: lambda: pages_html(handed), TEXT: lambda: pages_text(handed)}
-        folder = self._session.folder.resolve().name
+        folder = self._session.contents.folder.resolve().name
         saved = save_as(self, self._settings, "Save the page", f"{folder}-{stem}", makers)
         self.said.setText(" ".join((saved, *handed.troubles)))

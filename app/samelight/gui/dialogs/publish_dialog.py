@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from copy import copy
 from functools import partial
 from pathlib import Path
 
@@ -56,12 +55,12 @@ class PublishDialog(QDialog):
         self._background = Background(self)
         self.published: Path | None = None
         self.shot = QComboBox()
-        for shot in session.shots:
-            if shot in session.sheets:
+        for shot in session.contents.shots:
+            if shot in session.contents.sheets:
                 self.shot.addItem(clean(shot), shot)
         self.shot.setAccessibleName("Key shot")
         self.shot.setToolTip("The shot whose lighting becomes the master")
-        key_shot = next((key for key in key_shots(session.sequence) if key), None)
+        key_shot = next((key for key in key_shots(session.contents.sequence) if key), None)
         if (place := self.shot.findData(key_shot)) >= 0:
             self.shot.setCurrentIndex(place)
         self.who = QLineEdit(who)
@@ -135,9 +134,8 @@ class PublishDialog(QDialog):
         except SamelightError as error:
             self.said.setText(str(error))
         else:
-            self._session.decided_cells()  # works out here what was decided, so that the copy has it
             # The session itself may take in what others write while this is tried.
-            trying = partial(preview, copy(self._session), candidate.sheet, candidate.setup)
+            trying = partial(preview, self._session.as_it_stands(), candidate.sheet, candidate.setup)
             if self._session.table.grade.size <= AT_ONCE:
                 self._show(candidate, trying())
             else:
@@ -157,7 +155,7 @@ class PublishDialog(QDialog):
         self.about.setText("\n".join([f"Look at {shot} first:", *said]) if said else "")
         self.about.setVisible(bool(said))
         self.picture.clear()
-        reading = partial(load, self._session.folder, shot, _PICTURE, 0.0)
+        reading = partial(load, self._session.contents.folder, shot, _PICTURE, 0.0)
         self._background.run("frame", reading, self._show_frame)
 
     def _show_frame(self, frame: Frame) -> None:

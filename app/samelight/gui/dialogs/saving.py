@@ -47,13 +47,13 @@ def save_as(parent: QWidget, settings: Settings, title: str, stem: str, makers: 
 
 def save_notes(parent: QWidget, settings: Settings, session: Session, since: datetime | None) -> str:
     """Ask for a file and write what was said since a moment, or ever; what was done in words."""
-    lines = lines_of(session.ledger.kept(), session.shots, since, session.crew)
+    lines = lines_of(session.ledger.kept(), session.contents.shots, since, session.crew)
     if not lines:
         return "Nothing was said yet that could be saved"
     day = datetime.now().astimezone().strftime("%Y-%m-%d")
     makers: Makers = {
-        MARKDOWN: lambda: as_markdown(f"Dailies of {session.sequence.title}, {day}", lines),
+        MARKDOWN: lambda: as_markdown(f"Dailies of {session.contents.sequence.title}, {day}", lines),
         CSV: lambda: BYTE_ORDER_MARK + as_csv(lines),
     }
-    stem = f"{session.folder.resolve().name}-dailies-{day}"
+    stem = f"{session.contents.folder.resolve().name}-dailies-{day}"
     return save_as(parent, settings, "Save notes", stem, makers)

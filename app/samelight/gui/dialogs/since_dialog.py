@@ -78,7 +78,7 @@ class SinceDialog(QDialog):
 
     def _choose(self) -> None:
         name, _ = QFileDialog.getOpenFileName(
-            self, "A saved check", str(self._session.folder), "JSON (*.json)"
+            self, "A saved check", str(self._session.contents.folder), "JSON (*.json)"
         )
         if name:
             self.check = Path(name)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from copy import copy
 from functools import partial
 from pathlib import Path
 
@@ -149,7 +148,7 @@ class ToleranceDialog(QDialog):
         self.said.setText("")
         self.shown.setPlainText("Looking for what it would do…")
         # The session itself may take in what others write meanwhile.
-        work = partial(effect_of, copy(self._session), tolerance, self._cells)
+        work = partial(effect_of, self._session.as_it_stands(), tolerance, self._cells)
         self._background.run("effect", work, partial(self._show, before, after), self.said.setText)
 
     def _show(self, before: str, after: str, effect: ToleranceEffect) -> None:

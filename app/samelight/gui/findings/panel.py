@@ -317,10 +317,10 @@ class FindingsPanel(QWidget):
     def show_session(self, session: Session) -> None:
         """Show a session's findings, which are drawn only while its shots are compared with the master."""
         self.troubles.show_session(session)
-        self._about_master = session.decidable
+        self._about_master = session.cases.decidable
         kept = self.current()
         self.model.crew = session.crew
-        self.model.set_findings(sorted(session.findings, key=is_handled))
+        self.model.set_findings(sorted(session.cases.findings, key=is_handled))
         again = (
             found_again(kept, self.model.findings) if kept is not None and self.current() is None else None
         )

@@ -93,7 +93,7 @@ class CutStrip(QObject):
         if shots != self._asked or self._table is not state.table:
             # A frame that is asked for again is looked at again on disk.
             self._asked, self._table = shots, state.table
-            self.frames.set_folder(state.session.folder)
+            self.frames.set_folder(state.session.contents.folder)
             self.frames.want([(shot, THUMBNAIL) for shot in shots], 0.0)
 
     # What is drawn
@@ -107,7 +107,7 @@ class CutStrip(QObject):
             if frame is not None and frame.image is not None:
                 _draw_picture(painter, room, frame.image, layout.ratio)
             elif frame is not None:
-                north = state.session.sequence.conventions.north
+                north = state.session.contents.sequence.conventions.north
                 self._sky.draw(painter, room, state.table, column, north)
         if self.lighters_height:
             self._draw_lighters(painter, layout, below)

@@ -134,7 +134,7 @@ class GridModel(QAbstractTableModel):
     def shot_tip(self, shot: str) -> str:
         """What the mouse is told over a shot's name."""
         trouble = self.state.session.unreadable().get(shot)
-        setup = self.state.session.setup_of(shot)
+        setup = self.state.session.contents.setup_of(shot)
         held = f"compared with {setup.follows}" if setup.follows else ""
         whose = self.state.session.crew.who(shot)
         said = [trouble.says] if trouble else [part for part in (whose, setup.name, held) if part]
@@ -164,7 +164,7 @@ class GridModel(QAbstractTableModel):
         drift = drift_text(cell)
         if self.shown is Shown.DRIFT:
             return _short(drift)
-        north = self.state.session.sequence.conventions.north
+        north = self.state.session.contents.sequence.conventions.north
         value = "" if cell.value is None else value_text(cell.value, cell.value_kind, north)
         if self.shown is Shown.VALUE:
             return value
@@ -173,7 +173,7 @@ class GridModel(QAbstractTableModel):
     def tip(self, row: int, column: int) -> str:
         """A cell in words."""
         cell = self.state.table.cell(row, column)
-        north = self.state.session.sequence.conventions.north
+        north = self.state.session.contents.sequence.conventions.north
         if cell.grade is Grade.NONE:
             return f"{cell.shot}: nothing to compare in {cell.parameter}"
         state = STATES[self.state.states[row, column]]

@@ -230,7 +230,7 @@ class GridPainter:
         if found is None:
             if len(self._fitted) > 20000:
                 self._fitted.clear()
-            north = state.session.sequence.conventions.north
+            north = state.session.contents.sequence.conventions.north
             forms = cell_forms(state.table.cell(row, column), shown, unit_known=not whole, north=north)
             room = width - 1 - _clear(grade, code) - (4 if code == shades.INTENDED else 1)
             fitting = ((form, self._metrics.horizontalAdvance(form)) for form in forms)

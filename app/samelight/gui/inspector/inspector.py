@@ -223,7 +223,9 @@ class Inspector(QWidget):
     def _of_findings(self, state: GridState, cells: Iterable[Cell]) -> list[Destination]:
         """The findings that any of these cells belong to, those that explain most of them first."""
         chosen = set(cells)
-        counts = [(len(chosen.intersection(finding.cells)), finding) for finding in state.session.findings]
+        counts = [
+            (len(chosen.intersection(finding.cells)), finding) for finding in state.session.cases.findings
+        ]
         found = [finding for count, finding in sorted(counts, key=lambda one: -one[0]) if count]
         return [
             Destination(
@@ -244,7 +246,7 @@ class Inspector(QWidget):
 
     def _show_neighbours(self, state: GridState, row: int, column: int) -> None:
         table = state.table
-        versions = state.session.reference.against is Against.VERSIONS
+        versions = state.session.comparison.reference.against is Against.VERSIONS
         title = "Versions beside it" if versions else "Neighbours in the cut"
         found = []
         for which, other in (("before", column - 1), ("after", column + 1)):
@@ -286,7 +288,7 @@ class Inspector(QWidget):
             self._show_section("versions")
 
     def _title(self, now: tuple[GridState, Row, str]) -> str:
-        reference = now[0].session.reference
+        reference = now[0].session.comparison.reference
         return f"Versions of {reference.shot if reference.against is Against.VERSIONS else now[2]}"
 
     def _show_versions(self, found: Histories) -> None:
@@ -304,7 +306,7 @@ class Inspector(QWidget):
             self._sections["masters"].title.setText(
                 f"Versions of the master, compared with {found.master.held}"
             )
-            self.masters.show_history(found.master, state.session.setup_of(shot).master_version)
+            self.masters.show_history(found.master, state.session.contents.setup_of(shot).master_version)
         self._show_section("masters", found.master is not None)
 
     def _show_failed(self, why: str) -> None:
@@ -349,7 +351,7 @@ class Inspector(QWidget):
 
     def _of_row(self, state: GridState, row: int, column: int) -> Destination:
         cell, what = state.table.cell(row, column), state.table.rows[row]
-        north = state.session.sequence.conventions.north
+        north = state.session.contents.sequence.conventions.north
         master, value = (value_text(side, cell.value_kind, north) for side in (cell.master, cell.value))
         decided = STATES[int(state.states[row, column])]
         trailing = drift_or_grade(cell)

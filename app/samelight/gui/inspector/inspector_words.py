@@ -37,7 +37,7 @@ def beside_text(state: GridState, row: int, column: int, other: int) -> str:
         return "its sheet cannot be read"
     if cell.value is None:
         return "nothing there" if cell.grade > Grade.NONE else "nothing to compare"
-    said = value_text(cell.value, cell.value_kind, state.session.sequence.conventions.north)
+    said = value_text(cell.value, cell.value_kind, state.session.contents.sequence.conventions.north)
     first, second = sorted((column, other))
     before, after = table.entry(row, first), table.entry(row, second)
     if what.section in SECTIONS or before is None or after is None:

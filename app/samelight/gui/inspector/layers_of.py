@@ -34,9 +34,9 @@ class LayersOf(QObject):
         """Offer to look at a value of a shot; False where it was captured from no USD scene that is there."""
         self._background.cancel("layers")
         self.said.hide()
-        sheet = session.sheets.get(shot)
+        sheet = session.contents.sheets.get(shot)
         source = sheet.typed.get("source") if sheet is not None else None
-        scene = _scene_of(session.folder, source) if isinstance(source, Mapping) else None
+        scene = _scene_of(session.contents.folder, source) if isinstance(source, Mapping) else None
         if scene is None or not isinstance(source, Mapping) or row.section not in LIT or not row.leaf:
             return False
         look = partial(_look, scene, dict(source), row.group, typed_names(row.section, row.leaf))

@@ -90,7 +90,7 @@ def _part(state: GridState, row: int, columns: NDArray[np.int64]) -> Part:
     severity = table.severity[row, columns]
     worst = int(columns[int(np.argmax(severity))])
     what = table.rows[row]
-    north = state.session.sequence.conventions.north
+    north = state.session.contents.sequence.conventions.north
     return Part(
         what.parameter,
         _drifts(state, row, columns),

@@ -62,7 +62,7 @@ class VersionReader(QObject):
         if comparison is not self._comparison or len(self._kept) > _MOST_KEPT:
             self._kept.clear()
             self._comparison = comparison
-        reference = session.reference
+        reference = session.comparison.reference
         shot = reference.shot if reference.against is Against.VERSIONS and reference.shot else column
         wanted = Wanted(row.parameter, column, shot)
         self.forget()
@@ -99,7 +99,7 @@ class _Search:
     """Everything that finding a history needs, taken from the session at once, so that a thread can go on without it."""
 
     def __init__(self, session: Session, row: Row, wanted: Wanted) -> None:
-        self._contents: Contents = session.setup_of(wanted.shot)
+        self._contents: Contents = session.contents.setup_of(wanted.shot)
         self._row, self._wanted = row, wanted
         self._reference: Sheet | None = session.comparison.reference_sheets.get(wanted.column)
         self._sheet: Sheet | None = session.comparison.sheets.get(wanted.column)

@@ -172,8 +172,10 @@ class PlanView(QWidget):
         if self._session is None:
             return
         session, self._is_due = self._session, False
-        sheets = session.sheets
-        plan = render_plan({shot: sheets[shot] for shot in session.shots if shot in sheets}, session.findings)
+        sheets = session.contents.sheets
+        plan = render_plan(
+            {shot: sheets[shot] for shot in session.contents.shots if shot in sheets}, session.cases.findings
+        )
         if plan != self.plan or not plan.shots:  # that there is nothing to plan is said as well
             self.show_plan(plan)
 

@@ -114,7 +114,7 @@ class ReviewState:
     @property
     def shots(self) -> tuple[str, ...]:
         """The cut."""
-        return self.session.shots
+        return self.session.contents.shots
 
     # Where to go
 
@@ -127,11 +127,11 @@ class ReviewState:
 
     def length(self) -> float:
         """How long the shot is, in seconds; `LENGTH` where its sheet does not say."""
-        sheet = self.session.sheets.get(self.shot)
+        sheet = self.session.contents.sheets.get(self.shot)
         frames = sheet.typed.get("frames") if sheet is not None else None
         match frames:
             case [int(first), int(last)] if last >= first:
-                return (last - first + 1) / self.session.sequence.frame_rate
+                return (last - first + 1) / self.session.contents.sequence.frame_rate
         return LENGTH
 
     def step(self, by: int) -> bool:
@@ -164,7 +164,7 @@ class ReviewState:
     @property
     def key_shot(self) -> str | None:
         """The shot that the master setup was lit on, as the sequence or else the master says."""
-        return self.session.setup_of(self.shot).lit_on
+        return self.session.contents.setup_of(self.shot).lit_on
 
     def other(self, which: Other) -> str | None:
         """The shot whose frame this one's is compared with; None where there is none, or it is this one. As rendered it is itself."""
@@ -190,7 +190,7 @@ class ReviewState:
         chosen = self.chosen()
         said = ([chosen] if chosen is not None else []) + self.drifts()
         cells = next((one.cells for one in said if one.cells), ()) or next(
-            (finding.cells for finding in self.session.findings if finding.cells), ()
+            (finding.cells for finding in self.session.cases.findings if finding.cells), ()
         )
         typed, table = self._typed(cells) or cells, self.session.table
         furthest = table.furthest_off(typed)
@@ -205,8 +205,12 @@ class ReviewState:
         return self._traced[2]
 
     def _cut_trace(self, table: Table, parameter: str) -> CutTrace | None:
-        row = table.row(parameter) if self.session.decidable else None
-        found = row_traces(table, row, self.session.sequence.conventions.north) if row is not None else []
+        row = table.row(parameter) if self.session.cases.decidable else None
+        found = (
+            row_traces(table, row, self.session.contents.sequence.conventions.north)
+            if row is not None
+            else []
+        )
         if row is None or not found:
             return None
         trace = max(found, key=_furthest)
@@ -219,36 +223,38 @@ class ReviewState:
     @property
     def resting(self) -> str:
         """Why nothing is said of drift now: the grid holds shots against something else than the master. Or empty."""
-        if self.session.decidable:
+        if self.session.cases.decidable:
             return ""
         return (
-            f"The grid compares the shots with {self.session.reference.text} now. "
+            f"The grid compares the shots with {self.session.comparison.reference.text} now. "
             "Choose the master there to see what drifts."
         )
 
     def unsettled_shots(self) -> set[str]:
         """The shots with an unsettled case."""
-        if not self.session.decidable:
+        if not self.session.cases.decidable:
             return set()
         shots = self.session.table.shots
-        return {shots[column] for column, tally in self.session.tallies().items() if tally.unsettled}
+        return {shots[column] for column, tally in self.session.cases.tallies().items() if tally.unsettled}
 
     def _column(self, shot: str) -> int | None:
         """The column of a shot, while something can be said of its cells."""
-        return self.session.table.column(shot) if self.session.decidable else None
+        return self.session.table.column(shot) if self.session.cases.decidable else None
 
     def unsettled_cells(self) -> list[Cell]:
         """The cells of this shot that drift and that nobody called intended: what a verdict is about."""
         column = self._column(self.shot)
-        return [(row, column) for row in self.session.unsettled_rows(column)] if column is not None else []
+        return (
+            [(row, column) for row in self.session.cases.unsettled_rows(column)] if column is not None else []
+        )
 
     def unsettled_cases(self) -> list[Case]:
         """What findings say of this shot beside cells, and nobody called intended: a verdict is about it as well."""
-        return self.session.unsettled_cases([self.shot]) if self._column(self.shot) is not None else []
+        return self.session.cases.unsettled_cases([self.shot]) if self._column(self.shot) is not None else []
 
     def place_text(self) -> str:
         """Where the shot stands, and whose it is: "5 of 24, against master 3, Ines"."""
-        setup = self.session.setup_of(self.shot)
+        setup = self.session.contents.setup_of(self.shot)
         master = setup.master_version
         against = (
             f"against {setup.name} master {master}".replace("  ", " ") if master is not None else "no master"
@@ -265,9 +271,9 @@ class ReviewState:
         if name in self.session.unreadable():
             return "no readable sheet"
         column = self._column(name)
-        if column is None or self.session.setup_of(name).master is None:
+        if column is None or self.session.contents.setup_of(name).master is None:
             return ""
-        parts = self.session.tallies([column])[column].says.split(", ")
+        parts = self.session.cases.tallies([column])[column].says.split(", ")
         return ", ".join(part for part in parts if not part.startswith("0 ")) or "matches the master"
 
     def drifts(self) -> list[Said]:
@@ -280,7 +286,7 @@ class ReviewState:
             return [Said(self.resting, "")]
         opened, told = self.unsettled_cells(), set()
         ranked: list[tuple[Rank, Said]] = []
-        for finding in self.session.findings:
+        for finding in self.session.cases.findings:
             if self.shot in finding.shots:
                 column = self.session.table.column(self.shot)
                 cells = [cell for cell in finding.cells if cell[1] == column]
@@ -323,11 +329,11 @@ class ReviewState:
         be sent back. A light alone names no cell: a word on it is a note."""
         words = f" {' '.join(word.strip(_PUNCTUATION) for word in text.lower().split())} "
         column = self.session.table.column(self.shot)
-        if column is None or not self.session.decidable:
+        if column is None or not self.session.cases.decidable:
             return []
-        follows = self.session.following().mask
+        follows = self.session.cases.following().mask
         found = []
-        for row in self.session.unsettled_rows(column):
+        for row in self.session.cases.unsettled_rows(column):
             what = self.session.table.rows[row]
             names = [
                 what.parameter.lower(),
@@ -340,16 +346,16 @@ class ReviewState:
     def mended(self) -> tuple[list[Cell], list[Case]]:
         """The cells and cases of the shot, or of what is chosen, that came back mended and may be closed."""
         session, column, chosen = self.session, self.session.table.column(self.shot), self.chosen()
-        follows = session.following().mask
-        rows = session.decided_rows(column) if column is not None else ()
+        follows = session.cases.following().mask
+        rows = session.cases.judged().rows.get(column, ()) if column is not None else ()
         cells = [
             (row, column)
             for row in rows
-            if column is not None and not follows[row, column] and session.may(Verb.CLOSE, row, column)
+            if column is not None and not follows[row, column] and session.cases.may(Verb.CLOSE, row, column)
         ]
         cases = [
             case
-            for case in session.finding_cases({self.shot}, Grade.NONE)
+            for case in session.cases.finding_cases({self.shot}, Grade.NONE)
             if case.state is not State.UNDECIDED and case.may(Verb.CLOSE)
         ]
         if chosen is not None:
@@ -393,20 +399,24 @@ class ReviewState:
         if entry is None:
             return sentence(parameter_text(row))
         distant = row.light_type in (DISTANT, SUN)
-        return sentence(happening(row, entry, self.session.sequence.conventions.north, distant))
+        return sentence(happening(row, entry, self.session.contents.sequence.conventions.north, distant))
 
     def decisions(self) -> list[Decided]:
         """What was decided on this shot: what is meant first, then what was sent back or no longer holds."""
         made: dict[tuple[State, str], tuple[Decision, list[str]]] = {}
         column = self._column(self.shot)
-        cells = [(row, column) for row in self.session.decided_rows(column)] if column is not None else []
+        cells = (
+            [(row, column) for row in self.session.cases.judged().rows.get(column, ())]
+            if column is not None
+            else []
+        )
         for row, of_shot in cells:
-            judgement = self.session.judgement(row, of_shot)
+            judgement = self.session.cases.judgement(row, of_shot)
             for decision in judgement.decisions:
                 key = (judgement.state, decision.batch or decision.id)
                 parameters = made.setdefault(key, (decision, []))[1]
                 parameters.append(parameter_text(self.session.table.rows[row]))
-        for case in self.session.finding_cases([self.shot]) if column is not None else []:
+        for case in self.session.cases.finding_cases([self.shot]) if column is not None else []:
             for decision in case.judgement.decisions:
                 made.setdefault((case.state, decision.batch or decision.id), (decision, []))[1].append(
                     case.parameter

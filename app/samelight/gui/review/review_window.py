@@ -305,8 +305,8 @@ class ReviewWindow(QWidget):
             self.state.take(session)
             if shot:
                 self.state.go(shot)
-        self.frames.set_folder(session.folder)
-        self.setWindowTitle(f"{plain_title(session.sequence.title)}: review — Samelight")
+        self.frames.set_folder(session.contents.folder)
+        self.setWindowTitle(f"{plain_title(session.contents.sequence.title)}: review — Samelight")
         self.show_shot()
 
     def go(self, shot: str) -> None:

@@ -74,7 +74,7 @@ def nothing_said(state: ReviewState) -> str:
     """Why nothing is said of drift in the shot."""
     if not state.shot:
         return "This sequence has no shots."
-    if state.session.setup_of(state.shot).master is None:
+    if state.session.contents.setup_of(state.shot).master is None:
         return "There is no master setup to compare it with."
     # What was sent back and is mended has its decision still.
     intended = any(decided.state is State.INTENDED for decided in state.decisions())

@@ -62,7 +62,7 @@ class WouldBe(QObject):
 
     def show_shot(self, session: Session, shot: str) -> None:
         """Go to a shot; its layers are read while the panel is shown."""
-        sheet = session.sheets.get(shot)
+        sheet = session.contents.sheets.get(shot)
         is_other, self._session, self._shot = shot != self._shot, session, shot
         if is_other:
             self._layers = None
@@ -76,7 +76,7 @@ class WouldBe(QObject):
             self._look()
             return
         try:
-            path = find_frame(session.folder, shot)
+            path = find_frame(session.contents.folder, shot)
             stamp = None if path is None else (path, path.stat().st_mtime_ns, path.stat().st_size)
         except (OSError, PictureError):
             path, stamp = None, None

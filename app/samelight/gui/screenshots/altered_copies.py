@@ -24,19 +24,22 @@ _ONLY_OF_A_MASTER = ("shot", "version", "master", "setup", "key_shot", "publishe
 
 def all_well(session: Session) -> Session:
     """The sequence with every shot lit as the master says. Raises `SamelightError` where there is no master."""
-    master = session.master
+    master = session.contents.master
     if master is None:
-        raise SamelightError(f"{session.folder}: without a master no shot can be as the master says")
+        raise SamelightError(f"{session.contents.folder}: without a master no shot can be as the master says")
     folder = copied(session)
     lit = {name: value for name, value in master.typed.items() if name not in _ONLY_OF_A_MASTER}
-    for shot in session.shots:
-        sheet = session.sheets.get(shot)
-        version = sheet.version if sheet is not None else max(session.versions.get(shot, {}), default=1)
+    for shot in session.contents.shots:
+        sheet = session.contents.sheets.get(shot)
+        version = (
+            sheet.version if sheet is not None else max(session.contents.versions.get(shot, {}), default=1)
+        )
         place = Path("shots", shot, f"{shot}.v{version:03d}.yaml")
         for other in (folder / place).parent.glob(f"{shot}.v{version:03d}.*"):
             other.unlink()
         write_sheet(
-            folder / place, {**lit, "shot": shot, "version": version, "master": session.master_version}
+            folder / place,
+            {**lit, "shot": shot, "version": version, "master": session.contents.master_version},
         )
     return open_session(folder)
 
@@ -44,11 +47,13 @@ def all_well(session: Session) -> Session:
 def with_a_fault(session: Session) -> Session:
     """The sequence with a sheet that cannot be read and one that is missing."""
     folder = copied(session)
-    shots = [shot for shot in session.shots if shot in session.sheets]
+    shots = [shot for shot in session.contents.shots if shot in session.contents.sheets]
     if len(shots) < 2:
-        raise SamelightError(f"{session.folder}: there are no two sheets of which one could be at fault")
+        raise SamelightError(
+            f"{session.contents.folder}: there are no two sheets of which one could be at fault"
+        )
     broken, missing = shots[1], shots[-1]
-    path = session.sheets[broken].path
+    path = session.contents.sheets[broken].path
     write_whole(folder / "shots" / broken / path.name, path.read_bytes() + b"\nlighst: {}\n")
     shutil.rmtree(folder / "shots" / missing)
     return open_session(folder)
@@ -66,8 +71,8 @@ def with_profiles(session: Session) -> tuple[Session, CellName]:
 
     Raises `SamelightError` where no light of a shot is one that could have a profile.
     """
-    for shot, sheet in session.sheets.items():
-        master = session.setup_of(shot).master
+    for shot, sheet in session.contents.sheets.items():
+        master = session.contents.setup_of(shot).master
         for name, light in sheet.sections.get("lights", {}).items():
             own = master.sections.get("lights", {}).get(name) if master is not None else None
             if master is not None and own is not None and light.get("type") in PROFILED:
@@ -76,9 +81,9 @@ def with_profiles(session: Session) -> tuple[Session, CellName]:
                     tree = copy.deepcopy(dict(one.typed))
                     digest = hashlib.sha256(profile.encode()).hexdigest()
                     tree["lights"][name] |= {"ies": file, "ies_sha256": digest, "ies_profile": profile}
-                    write_sheet(folder / one.path.relative_to(session.folder), tree)
+                    write_sheet(folder / one.path.relative_to(session.contents.folder), tree)
                 return open_session(folder), (shot, f"lights.{name}.ies")
-    raise SamelightError(f"{session.folder}: no light of a shot is one that could have a profile")
+    raise SamelightError(f"{session.contents.folder}: no light of a shot is one that could have a profile")
 
 
 def with_unread_decisions(session: Session) -> Session:
@@ -98,11 +103,11 @@ def refusal(session: Session) -> str:
         open_session(folder)
     except SamelightError as error:
         return str(error)
-    raise SamelightError(f"{session.folder}: its {SEQUENCE_FILE} is read whatever it says")
+    raise SamelightError(f"{session.contents.folder}: its {SEQUENCE_FILE} is read whatever it says")
 
 
 def copied(session: Session) -> Path:
     """Its sheets and policies in a folder of the same name, without decisions, frames and scenes."""
-    folder = Path(session.folder.name)
-    shutil.copytree(session.folder, folder, ignore=shutil.ignore_patterns(*_LEFT_BEHIND))
+    folder = Path(session.contents.folder.name)
+    shutil.copytree(session.contents.folder, folder, ignore=shutil.ignore_patterns(*_LEFT_BEHIND))
     return folder

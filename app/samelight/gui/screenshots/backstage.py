@@ -57,7 +57,7 @@ class Stage:
 
     def first_window(self) -> MainWindow:
         """The main window on the sequence as it comes up when the program starts for the first time."""
-        window = self._shown(first_window(self.session.folder, _new_settings()))
+        window = self._shown(first_window(self.session.contents.folder, _new_settings()))
         self.until(lambda: window.session is not None, "the sequence")
         return window
 
@@ -175,7 +175,7 @@ class Stage:
             raise fault
         if not taken:
             raise SamelightError(
-                f"{self.session.folder}: no dialog came up, for there is nothing here to ask about"
+                f"{self.session.contents.folder}: no dialog came up, for there is nothing here to ask about"
             )
         return taken[0]
 

@@ -81,10 +81,12 @@ def _traces(stage: Stage) -> QImage:
 
 
 def _older_master(stage: Stage) -> QImage:
-    session = open_session(stage.session.folder)  # one of its own, since the others go on against the master
-    older = [version for version in session.masters if version != session.master_version]
+    session = open_session(
+        stage.session.contents.folder
+    )  # one of its own, since the others go on against the master
+    older = [version for version in session.contents.masters if version != session.contents.master_version]
     if not older:
-        raise SamelightError(f"{session.folder}: there is no other master to compare the shots with")
+        raise SamelightError(f"{session.contents.folder}: there is no other master to compare the shots with")
     window = stage.window(session=session)
     box, wanted = window.reference_box, Reference(Against.OLDER_MASTER, max(older))
     box.activated.emit(next(index for index in range(box.count()) if box.itemData(index) == wanted))
@@ -104,7 +106,7 @@ def _all_well(stage: Stage) -> QImage:
 def _remarks(stage: Stage) -> QImage:
     session = with_a_fault(stage.session)
     window = stage.window(session=session)
-    shot = next(shot for shot in session.shots if shot not in session.sheets)
+    shot = next(shot for shot in session.contents.shots if shot not in session.contents.sheets)
     window.go_to_shot(shot)
     return stage.take(window)
 
@@ -113,7 +115,7 @@ def _not_known(stage: Stage) -> QImage:
     session = with_unread_decisions(stage.session)
     window = stage.window(session=session)
     window.watching.stop()  # or it would say soon that all is well
-    window.watching.troubled.emit(f"{session.folder}: the folder cannot be reached")
+    window.watching.troubled.emit(f"{session.contents.folder}: the folder cannot be reached")
     return stage.take(window)
 
 
@@ -272,7 +274,7 @@ def _since(stage: Stage) -> QImage:
     window = stage.window()
     work = window.work
     if work is not None:
-        cells = stage.session.unsettled_cells()
+        cells = stage.session.cases.unsettled_cells()
         names = [
             (stage.session.table.shots[column], stage.session.table.rows[row].parameter)
             for row, column in cells
@@ -302,14 +304,18 @@ def _publishing(stage: Stage, *, broken: bool) -> QImage:
 
     session = stage.session
     table = session.table
-    typed = (cell for cell in session.unsettled_cells() if table.rows[cell[0]].section in COMPARED_SECTIONS)
+    typed = (
+        cell for cell in session.cases.unsettled_cells() if table.rows[cell[0]].section in COMPARED_SECTIONS
+    )
     drifting = {table.shots[column] for _, column in typed}
     shots = [
-        shot for shot in session.shots if shot in drifting and bool(unsettled_breaks(session, shot)) is broken
+        shot
+        for shot in session.contents.shots
+        if shot in drifting and bool(unsettled_breaks(session, shot)) is broken
     ]
     if not shots:
         raise SamelightError(
-            f"{session.folder}: no shot {'has breaks that are not intended' if broken else 'drifts without'}"
+            f"{session.contents.folder}: no shot {'has breaks that are not intended' if broken else 'drifts without'}"
         )
 
     def choose(dialog: QDialog) -> None:
@@ -327,7 +333,7 @@ def _compare_with(stage: Stage) -> QImage:
 
 
 def _production(stage: Stage) -> QImage:
-    folder = stage.session.folder.resolve()
+    folder = stage.session.contents.folder.resolve()
     places = [folder, *(sample_sequence(name) for name in ("first_steps", "mole", "quay_usd", "lighthouse"))]
     return stage.take(
         stage.production(Production(folder.parent, "A town", {place.name: place for place in places}))
@@ -340,7 +346,9 @@ def _first_start(stage: Stage) -> QImage:
 
 def _open_again(stage: Stage) -> QImage:
     window = stage.empty_window()
-    window.welcome.show_recent([Path("films", name) for name in (stage.session.folder.name, "lighthouse")])
+    window.welcome.show_recent(
+        [Path("films", name) for name in (stage.session.contents.folder.name, "lighthouse")]
+    )
     return stage.take(window)
 
 
@@ -350,12 +358,12 @@ def _welcome(stage: Stage) -> QImage:
 
 def _loading(stage: Stage) -> QImage:
     window, session = stage.empty_window(), stage.session
-    third = len(session.shots) // 3
-    window.welcome.show_loading(session.folder.resolve().name)
+    third = len(session.contents.shots) // 3
+    window.welcome.show_loading(session.contents.folder.resolve().name)
     window.loader.progressed.emit(
-        len(session.masters) + third,
-        len(session.masters) + len(session.shots),
-        session.shots[third] if session.shots else "",
+        len(session.contents.masters) + third,
+        len(session.contents.masters) + len(session.contents.shots),
+        session.contents.shots[third] if session.contents.shots else "",
     )
     return stage.take(window)
 
@@ -443,13 +451,15 @@ SCREENS: dict[str, Screen] = {
 
 def _decided(session: Session) -> CellName | None:
     """The decided cell that drifts furthest, as far as that can be said."""
-    return _furthest(session, session.decided_cells())
+    return _furthest(session, session.cases.judged().states)
 
 
 def _worst(session: Session, kind: str) -> CellName | None:
     """The unsettled cell of a kind that drifts furthest."""
     rows = session.table.rows
-    return _furthest(session, (cell for cell in session.unsettled_cells() if rows[cell[0]].kind == kind))
+    return _furthest(
+        session, (cell for cell in session.cases.unsettled_cells() if rows[cell[0]].kind == kind)
+    )
 
 
 def _in_a_frame(session: Session) -> CellName | None:
@@ -457,10 +467,12 @@ def _in_a_frame(session: Session) -> CellName | None:
     # Here, since its readers are large and every command knows the screens.
     from samelight.sources.pictures.pictures import find_frame
 
-    shots, opened = session.table.shots, session.unsettled_cells()
+    shots, opened = session.table.shots, session.cases.unsettled_cells()
     counts = Counter(shots[column] for _, column in opened)
-    framed = (shot for shot, _ in counts.most_common() if find_frame(session.folder, shot) is not None)
-    best = next((shot for shot in framed if shot != session.sequence.key_shot), None)
+    framed = (
+        shot for shot, _ in counts.most_common() if find_frame(session.contents.folder, shot) is not None
+    )
+    best = next((shot for shot in framed if shot != session.contents.sequence.key_shot), None)
     return _furthest(session, (cell for cell in opened if shots[cell[1]] == best))
 
 

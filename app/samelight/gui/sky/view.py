@@ -144,7 +144,9 @@ class SkyView(QWidget):
             return
         if self._made_for is not state:
             session = state.session
-            self.sky = sky_of(state.table, session.comparison.sheets, session.sequence.conventions.north)
+            self.sky = sky_of(
+                state.table, session.comparison.sheets, session.contents.sequence.conventions.north
+            )
             self._made_for = state
         assert self.sky is not None
         group = state.groups[state.groups.of_row[self._row]].name

@@ -49,7 +49,7 @@ class Side:
 
 def sides(session: Session, cell: ComparedCell, row: Row) -> tuple[Side, Side]:
     """What the shot is compared with, and the shot."""
-    north = session.sequence.conventions.north
+    north = session.contents.sequence.conventions.north
     sheets = _held_against(session, cell, row), session.comparison.sheets.get(cell.shot)
     reference, shot = (
         Side(sheet_name(sheet), value_text(value, cell.value_kind, north), _typed(sheet, row))
@@ -164,14 +164,16 @@ def _level_text(sheet: Sheet | None, row: Row, value: Value | None) -> str:
 
 def key_of(session: Session, shot: str, reference: Sheet | None) -> Sheet | None:
     """The sheet of the key shot that the computed rows of now were made with: the one its reference names."""
-    setup = session.setup_of(shot)
-    named_by = setup.master if session.reference.against is Against.BEFORE else reference
-    return key_sheet(setup.sequence.key_shot, named_by, session.sheets)
+    setup = session.contents.setup_of(shot)
+    named_by = setup.master if session.comparison.reference.against is Against.BEFORE else reference
+    return key_sheet(setup.sequence.key_shot, named_by, session.contents.sheets)
 
 
 def follows_line(session: Session, row: int, column: int) -> str:
     """Which cells of the shot a computed one follows from, on which it is decided; empty for one that is decided on itself."""
-    causes = [session.table.rows[cause].parameter for cause in session.following().deciding(row, column)]
+    causes = [
+        session.table.rows[cause].parameter for cause in session.cases.following().deciding(row, column)
+    ]
     return f"Follows from {first_names(causes, _CAUSES)}: decide there." if causes else ""
 
 
@@ -181,11 +183,13 @@ def tolerance_lines(session: Session, cell: ComparedCell, row: Row) -> list[str]
     if row.tolerance.also:
         lines.append(f"More where {row.tolerance.also} is more")
     if row.tolerance.pattern:
-        lines.append(_set_by(session, row.tolerance, session.setup_of(cell.shot).own_policy.tolerances))
+        lines.append(
+            _set_by(session, row.tolerance, session.contents.setup_of(cell.shot).own_policy.tolerances)
+        )
     if row.tolerance.why:
         lines.append(row.tolerance.why)
     if row.lock is not None:
-        by = _set_by(session, row.lock, session.setup_of(cell.shot).own_policy.locks)
+        by = _set_by(session, row.lock, session.contents.setup_of(cell.shot).own_policy.locks)
         lines.append(f"Locked. {row.lock.why}".strip())
         if by not in lines:
             lines.append(f"The lock: {by[0].lower()}{by[1:]}")
@@ -197,7 +201,7 @@ def _set_by(session: Session, rule: Tolerance | Lock, own: tuple[Tolerance | Loc
     if any((rule.pattern, rule.why, rule.file) == (one.pattern, one.why, one.file) for one in own):
         return f"Set by this sequence: pattern {rule.pattern} in {rule.file}"
     what = f"pattern {rule.pattern}" if "." in rule.pattern else f"every {rule.pattern}"
-    return f"The program's default for {what}; {session.sequence.title} sets none"
+    return f"The program's default for {what}; {session.contents.sequence.title} sets none"
 
 
 def decision_lines(session: Session, shot: str, parameter: str, cell: ComparedCell) -> list[str]:
@@ -206,12 +210,14 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: ComparedCe
     stands = {decision.id for decision in kept(decisions)}
     heads = {decision.id for decision in standing(decisions)}
     row, column = session.table.row(parameter), session.table.column(shot)
-    judged = session.judgement(row, column) if row is not None and column is not None else None
-    follows = session.follows(row, column) if row is not None and column is not None else ()
+    judged = session.cases.judgement(row, column) if row is not None and column is not None else None
+    follows = (
+        session.cases.following().parameters(row, column) if row is not None and column is not None else ()
+    )
     holding = set()
     if judged is not None and judged.state not in (State.ASKS_AGAIN, State.MENDED, State.UNDECIDED):
         holding = {decision.id for decision in judged.decisions}
-    north = session.sequence.conventions.north
+    north = session.contents.sequence.conventions.north
     lines = []
     for decision in reversed(decisions):
         when = decision.when.astimezone().strftime("%Y-%m-%d %H:%M")
@@ -220,7 +226,7 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: ComparedCe
         if decision.until is not None:
             said += f" (until master v{decision.until:03d})"
         lines.append(said)
-        if decision.verb in STEPS and session.decidable:
+        if decision.verb in STEPS and session.cases.decidable:
             if decision.id not in stands:
                 state = "Taken back."
             elif decision.id not in heads:
@@ -252,7 +258,7 @@ def _why_lapsed(session: Session, decision: Decision, cell: ComparedCell, north:
         moved.append(f"the shot had {was(decision.value)}")
     if not alike(decision.master, cell.master):
         moved.append(f"the master had {was(decision.master)}")
-    version = session.setup_of(cell.shot).master_version
+    version = session.contents.setup_of(cell.shot).master_version
     if decision.until is not None and version is not None and version > decision.until:
         moved.append(f"it held until master v{decision.until:03d}")
     came = session.contents.sheet_versions.get(cell.shot)

@@ -62,6 +62,6 @@ def _frame(state: GridState, column: int) -> ShotFrame:
             worst = drift_named(state.table.cell(row, column), state.table.rows[row])
             severity = float(state.table.severity[row, column])
     undecided = state.tally_in(column).undecided
-    key_shot = state.session.setup_of(shot).lit_on or ""
+    key_shot = state.session.contents.setup_of(shot).lit_on or ""
     who = state.session.crew.who(shot)
     return ShotFrame(column, shot, who, undecided, worst, severity, key_shot if key_shot != shot else "")

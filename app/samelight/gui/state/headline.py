@@ -27,7 +27,9 @@ def headline(state: GridState, *, looking: bool = False) -> Headline:
     Where no finding is left, how much is left to decide.
     """
     mine = {state.table.shots[column] for column in state.columns}
-    left = [finding for finding in state.session.findings if is_left(finding) and mine & set(finding.shots)]
+    left = [
+        finding for finding in state.session.cases.findings if is_left(finding) and mine & set(finding.shots)
+    ]
     unread = len(state.session.unreadable())
     before = f"{counted(unread, 'shot')} cannot be read. " if unread else ""
     if state.since is not None:

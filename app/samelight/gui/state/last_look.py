@@ -40,5 +40,5 @@ def last_look(folder: Path, session: Session) -> Since | None:
 
 
 def _file(folder: Path, session: Session) -> Path:
-    named = str(session.folder.resolve()).encode("utf-8", "surrogateescape")
+    named = str(session.contents.folder.resolve()).encode("utf-8", "surrogateescape")
     return folder / "looks" / f"{hashlib.sha256(named).hexdigest()[:40]}.json"

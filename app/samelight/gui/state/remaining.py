@@ -110,7 +110,7 @@ def next_case(state: GridState, here: Cell | Finding, step: int = 1) -> Cell | F
 def undecided_findings(state: GridState) -> list[tuple[int, Finding]]:
     """The findings of my shots with a case of their own that nobody has decided on, each with the column of its first."""
     found = []
-    for finding in state.session.findings:
+    for finding in state.session.cases.findings:
         shots = [case.shot for case in finding.cases if state.is_left(case)]
         columns = [column for shot in shots if (column := state.table.column(shot)) is not None]
         if columns:

@@ -70,11 +70,11 @@ class GridState:
     def refresh(self) -> None:
         """Take in decisions that were made, and list the lines anew."""
         before = self._listing.standing if self._listing is not None else None
-        follows = self.session.following().mask
-        standing = standing_of(self.table, self.session.decided_cells(), before, follows)
+        follows = self.session.cases.following().mask
+        standing = standing_of(self.table, self.session.cases.judged().states, before, follows)
         self._tallies = self._handed_over = self._handed_findings = None
         self._look_back()
-        findings = self.session.findings
+        findings = self.session.cases.findings
         if findings is not self._explained_by:
             self._explained_by = findings
             self.explained = {
@@ -235,7 +235,7 @@ class GridState:
     def tallies(self) -> Mapping[int, Tally]:
         """The cases of every shot by what was decided on them, by column: cells, and what findings say beside cells."""
         if self._tallies is None:
-            self._tallies = self.session.tallies()
+            self._tallies = self.session.cases.tallies()
         return self._tallies
 
     def tally_in(self, column: int) -> Tally:
@@ -250,7 +250,7 @@ class GridState:
     def handed_over(self) -> Mapping[Show, int]:
         """How many cells and findings of my shots are in each list of what somebody has to do something about."""
         if self._handed_over is None:
-            mine, cases = self._mine(), self.session.finding_cases(self._my_shots(), Grade.NONE)
+            mine, cases = self._mine(), self.session.cases.finding_cases(self._my_shots(), Grade.NONE)
             masks = {show: listed_cells(self.standing, show) for show in LISTS}
             masks[Show.WAITING] = self._waiting(self.standing)
             self._handed_over = {
@@ -270,7 +270,7 @@ class GridState:
         mask = listed_cells(standing, Show.WAITING)
         mine = np.zeros_like(mask)
         for row, column in np.argwhere(mask).tolist():
-            mine[row, column] = self._sent_back_by_me(self.session.judgement(row, column))
+            mine[row, column] = self._sent_back_by_me(self.session.cases.judgement(row, column))
         return mine if mine.any() else mask
 
     def _sent_back_by_me(self, judged: Judgement) -> bool:
@@ -290,10 +290,11 @@ class GridState:
         found: dict[Show, list[Finding]] = {}
         for show in LISTS:
             named = {
-                id(case) for case in self._listed_cases(show, self.session.finding_cases(mine, Grade.NONE))
+                id(case)
+                for case in self._listed_cases(show, self.session.cases.finding_cases(mine, Grade.NONE))
             }
             found[show] = [
-                one for one in self.session.findings if any(id(case) in named for case in one.cases)
+                one for one in self.session.cases.findings if any(id(case) in named for case in one.cases)
             ]
         self._handed_findings = found
         return found

@@ -166,7 +166,11 @@ class TracesView(QWidget):
         """
         if (state, state.revision) != self._listed:
             self._known.clear()
-        asked = (state.session.sequence.conventions.north, self.scale, tuple(state.view.together) or row)
+        asked = (
+            state.session.contents.sequence.conventions.north,
+            self.scale,
+            tuple(state.view.together) or row,
+        )
         if asked != self._asked or (state, state.revision) != self._listed:
             known = self._plotted if asked == self._asked else None
             if known is not None and same_lines(known, state.table, self._panels()):
@@ -200,7 +204,7 @@ class TracesView(QWidget):
         self.said.setText("")
 
     def _replot(self, state: GridState, row: int) -> None:
-        north = state.session.sequence.conventions.north
+        north = state.session.contents.sequence.conventions.north
         rows = [
             (group.title, group.rows[0])
             for name in state.view.together
@@ -235,7 +239,7 @@ class TracesView(QWidget):
         if row not in self._known:
             if len(self._known) >= _KNOWN:
                 del self._known[next(iter(self._known))]
-            north = state.session.sequence.conventions.north
+            north = state.session.contents.sequence.conventions.north
             self._known[row] = panel_of_row(state.table, row, north, self.scale)
         return self._known[row]
 

@@ -60,7 +60,7 @@ class ReferenceBox(QComboBox):
         """List what the session's shots can be compared with, with what they are compared with now as the choice, or what they
         are `awaited` to be compared with."""
         self._session, self._awaited = session, awaited
-        chosen = awaited or session.reference
+        chosen = awaited or session.comparison.reference
         older = sorted(_older_masters(session), reverse=True)
         references = [
             MASTER,
@@ -87,11 +87,11 @@ class ReferenceBox(QComboBox):
             self.chosen.emit(reference)
 
     def _ask(self, session: Session, against: Against) -> Reference | None:
-        shots = [shot for shot in session.shots if shot in session.sheets]
+        shots = [shot for shot in session.contents.shots if shot in session.contents.sheets]
         start = shots.index(self._shot) if self._shot in shots else 0
         shot, agreed = QInputDialog.getItem(self, "Compare with", "Shot", shots, start, False)
         if not agreed or not shot:
             return None
         # The shot may have gone from the folder while it was asked for.
-        latest = max(session.versions.get(shot, ()), default=1)
+        latest = max(session.contents.versions.get(shot, ()), default=1)
         return Reference(against, latest if against is Against.VERSIONS else None, shot)

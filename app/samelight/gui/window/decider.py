@@ -72,7 +72,7 @@ class Decider(QObject):
         """The finding that was chosen, while nothing else was selected since, as it stands now."""
         if self._chosen is None or self._chosen[1] != self._views.grid.selected():
             return None
-        return found_again(self._chosen[0], self._views.session.findings)
+        return found_again(self._chosen[0], self._views.session.cases.findings)
 
     def decide(self, verb: Verb) -> None:
         """Decide on the finding that was chosen, or else on the selected cells."""
@@ -94,8 +94,8 @@ class Decider(QObject):
 
     def _decide_on(self, verb: Verb, asked: Sequence[Cell], asked_of: Sequence[Case] = ()) -> None:
         session = self._views.session
-        follows = session.following().mask
-        cells = [cell for cell in asked if not follows[cell] and session.may(verb, *cell)]
+        follows = session.cases.following().mask
+        cells = [cell for cell in asked if not follows[cell] and session.cases.may(verb, *cell)]
         cases = [case for case in asked_of if verb in VERDICTS or case.may(verb)]
         if not cells and not cases:
             self._refuse(verb, asked)
@@ -122,12 +122,12 @@ class Decider(QObject):
     def _refuse(self, verb: Verb, asked: Sequence[Cell]) -> None:
         """Say why there is nothing to decide on; where that follows from other cells, select these."""
         session = self._views.session
-        follows = session.following()
+        follows = session.cases.following()
         following = [cell for cell in asked if follows.mask[cell]]
         if following:
             causes = [(row, cell[1]) for cell in following for row in follows.deciding(*cell)]
             self._views.select_cells(list(dict.fromkeys(causes)))
-            self.said.emit(session.follows_text(*following[0]))
+            self.said.emit(session.cases.following().text(*following[0]))
         else:
             self.said.emit(f"There is {_NOTHING.get(verb, 'nothing that drifts')} in the selection")
 

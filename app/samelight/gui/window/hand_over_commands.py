@@ -74,7 +74,7 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
 
     def save_report() -> None:
         report = make_report(session, made=datetime.now().astimezone())
-        stem = f"{session.folder.resolve().name}-{report.made:%Y-%m-%d}"
+        stem = f"{session.contents.folder.resolve().name}-{report.made:%Y-%m-%d}"
         makers = {
             HTML: lambda: html_text(report),
             MARKDOWN: lambda: report_markdown(report),

@@ -175,7 +175,7 @@ class MainWindow(QMainWindow):
             self.actions_by_name["undo"].setEnabled(bool(session.history.done))
             self.actions_by_name["redo"].setEnabled(bool(session.history.undone))
             for name in ("intend", "return", "withdraw", "publish"):
-                self.actions_by_name[name].setEnabled(session.decidable)
+                self.actions_by_name[name].setEnabled(session.cases.decidable)
             self.actions_by_name["changed"].setEnabled(bool(self.watching.changed))
 
     def run(self, command: str) -> None:

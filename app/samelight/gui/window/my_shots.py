@@ -52,12 +52,12 @@ class MyShots(QObject):
 
     def known(self, session: Session) -> frozenset[str] | None:
         """My shots in a sequence, as far as they are known without asking."""
-        who, lighters = self._who(), session.sequence.lighters
+        who, lighters = self._who(), session.contents.sequence.lighters
         try:
             if lighter_called(who, lighters) is not None:
-                return frozenset(lighter_shots(who, lighters, session.shots))
+                return frozenset(lighter_shots(who, lighters, session.contents.shots))
             kept = self._settings.text(_key(session))
-            return frozenset(chosen_shots(kept, session.shots)) if kept else None
+            return frozenset(chosen_shots(kept, session.contents.shots)) if kept else None
         except SamelightError:
             return None  # the cut is another one by now: ask again
 
@@ -90,7 +90,7 @@ class MyShots(QObject):
     def choose(self) -> None:
         """Ask whose shots to list: everyone's, those of a lighter whom the sequence names, nobody's, or a list of my own."""
         session = self._work.session
-        own = lighter_called(self._who(), session.sequence.lighters) is None
+        own = lighter_called(self._who(), session.contents.sequence.lighters) is None
         if session.crew:
             names = [EVERYONE, *session.crew.shots, NOBODY, *([A_LIST] if own else [])]
             whose, agreed = QInputDialog.getItem(
@@ -138,15 +138,17 @@ class MyShots(QObject):
 
         Where the sequence says which they are, and none of them is in the cut, that is what is said instead.
         """
-        named = lighter_called(self._who(), session.sequence.lighters)
+        named = lighter_called(self._who(), session.contents.sequence.lighters)
         if named is not None:
             try:
-                return frozenset(lighter_shots(named, session.sequence.lighters, session.shots))
+                return frozenset(
+                    lighter_shots(named, session.contents.sequence.lighters, session.contents.shots)
+                )
             except SamelightError as error:
                 self.said.emit(str(error))
                 return None
         said, typed = "", self._settings.text(_key(session))
-        shots = session.shots
+        shots = session.contents.shots
         example = f"{shots[0]}-{shots[-1]}" if shots else ""
         question = f"Which shots are those of {self._who()}? A list, or runs of the cut such as {example}"
         while True:
@@ -166,4 +168,4 @@ class MyShots(QObject):
 
 def _key(session: Session) -> str:
     """Where the list for a sequence is remembered; a path itself is no key of a settings file."""
-    return f"my_shots/{hashlib.sha256(str(session.folder.resolve()).encode()).hexdigest()[:16]}"
+    return f"my_shots/{hashlib.sha256(str(session.contents.folder.resolve()).encode()).hexdigest()[:16]}"

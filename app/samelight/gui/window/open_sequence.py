@@ -58,7 +58,7 @@ class OpenSequence(QObject):
         self._inspected = InspectorLink(around.inspector, self.views.grid)
         self.looked: Since | None = (
             before.looked
-            if before is not None and before.session.folder == session.folder
+            if before is not None and before.session.contents.folder == session.contents.folder
             else last_look(settings.folder, session)
         )
         """How the sequence stood when this window was last closed on it; that it is read again is no closing."""
@@ -134,13 +134,13 @@ class OpenSequence(QObject):
 
     def keep_look(self) -> None:
         """Keep how the sequence stands, for whoever asks the next time what is new since then."""
-        if self.session.decidable:
+        if self.session.cases.decidable:
             keep_look(self._around.settings.folder, self.session)
 
     def put_away(self) -> None:
         """Let go of it: another is open."""
         opened = self._around.opened
-        if opened is None or opened.session.folder != self.session.folder:
+        if opened is None or opened.session.contents.folder != self.session.contents.folder:
             self.keep_look()
         for tie in self._ties:
             QObject.disconnect(tie)
@@ -160,7 +160,7 @@ class OpenSequence(QObject):
     def _show_around(self) -> None:
         """Show what stands around the grid."""
         around, session = self._around, self.session
-        title, held = plain_title(session.sequence.title), plain_title(held_text(session))
+        title, held = plain_title(session.contents.sequence.title), plain_title(held_text(session))
         around.setWindowTitle(f"{title}, {held} — Samelight")
         rooms = (around.panels, around.bar, around.reference_link, around.notice)
         tell_each(*(partial(room.show_session, session) for room in rooms))

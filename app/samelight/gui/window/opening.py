@@ -110,8 +110,8 @@ class Opening(QObject):
 
     def remember(self, session: Session) -> None:
         """Remember a sequence as the one that is open, and was opened last."""
-        self._shown = session.folder
-        folder = session.folder.resolve()
+        self._shown = session.contents.folder
+        folder = session.contents.folder.resolve()
         self._settings.keep("last", str(folder))
         self._settings.opened(folder)
 

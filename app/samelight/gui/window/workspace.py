@@ -72,7 +72,7 @@ class Workspace(QWidget):
         model = GridModel(session, self)
         if before is None:
             model.show(remembered(self._settings))
-        elif before.session.folder == session.folder:
+        elif before.session.contents.folder == session.contents.folder:
             model.state = before.views.state.renewed(session)
         else:
             model.show(of_any_sequence(before.views.state.view))
