@@ -17,6 +17,7 @@ from samelight.findings import harm
 from samelight.findings.board import Board
 from samelight.findings.finding import Evidence
 from samelight.findings.registry import find_all
+from samelight.sequence.evidence import evidence_of
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.vocabulary import Patterns, kind_by_pattern
 

@@ -258,7 +258,7 @@ def sun_row(state: ReviewState) -> int:
 def test_a_shot_plays_as_long_as_it_is(harbour_session: Session) -> None:
     state = ReviewState(harbour_session, "HB_010")
     assert state.length() == 132 / 24
-    state.session.sheets["HB_010"].typed.pop("frames")  # type: ignore[attr-defined]
+    state.session.contents.sheets["HB_010"].typed.pop("frames")  # type: ignore[attr-defined]
     assert state.length() == LENGTH
 
 
