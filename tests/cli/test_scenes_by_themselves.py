@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -137,6 +137,27 @@ def test_a_scene_that_cannot_be_read_stops_no_other(quay: Path, capsys: Streams)
     (quay / "shots/QU_010/light.usda").write_text(lamp(3))
     bring_up_to_date(store, counted)
     assert open_store(store).whole
+
+
+def test_what_is_stopped_goes_on_the_next_time(quay: Path) -> None:
+    for shot in ("QU_010", "QU_020"):
+        (quay / f"shots/{shot}/light.usda").write_text(lamp(6))
+    store = SheetStore(quay)
+    reached: list[tuple[int, int, str]] = []
+
+    def at_a_time(jobs: Sequence[Job]) -> Iterator[Outcome]:
+        return map(capture_job, jobs)
+
+    def reach(done: int, total: int, name: str) -> None:
+        reached.append((done, total, name))
+
+    assert bring_up_to_date(store, at_a_time, reached=reach, cancelled=lambda: bool(reached[1:]))
+    assert reached == [(0, 2, "scenes, to make sheets of them"), (1, 2, "the scene of QU_010")]
+    assert [len(sheets(quay, shot)) for shot in ("QU_010", "QU_020")] == [2, 1]
+    reached.clear()
+    assert bring_up_to_date(store, at_a_time, reached=reach)
+    assert reached[1:] == [(1, 1, "the scene of QU_020")]
+    assert [len(sheets(quay, shot)) for shot in ("QU_010", "QU_020")] == [2, 2]
 
 
 def test_what_somebody_typed_or_asked_for_stays(quay: Path) -> None:

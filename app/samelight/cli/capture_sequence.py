@@ -11,12 +11,12 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from samelight.cli.terminal import complain, print_line
-from samelight.cli.workers import children, farm, processors
+from samelight.cli.workers import children, farm
 from samelight.sequence.scene_jobs import jobs_of, roots_of
 from samelight.sheets.counted import counted
 from samelight.sheets.sequence import read_sequence
 from samelight.sources.batch import Job, Outcome, Result, capture_all, capture_apart
-from samelight.sources.pools import Pool
+from samelight.sources.pools import Pool, processors
 from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
 

@@ -82,8 +82,9 @@ def opened(
 
 
 def _captured(jobs: Sequence[Job]) -> Iterable[Outcome]:
-    from samelight.cli.workers import children, processors
+    from samelight.cli.workers import children
     from samelight.sources.batch import capture_all
+    from samelight.sources.pools import processors
 
     return capture_all(jobs, children, processors())
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import signal
 import threading
 from collections.abc import Iterator
@@ -12,17 +11,8 @@ from multiprocessing import get_context
 from typing import Any
 
 from samelight.sheets.errors import SamelightError
-from samelight.sources.pools import end_with_parent
+from samelight.sources.pools import MOST, end_with_parent
 from samelight.sources.trial import end_children
-
-_MOST = 61
-"""Processes; a pool on Windows can wait for no more."""
-
-
-def processors() -> int:
-    """How many processors this process may use."""
-    here = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    return min(here, _MOST)
 
 
 @contextmanager
@@ -31,7 +21,7 @@ def processes(workers: int) -> Iterator[Executor]:
 
     They start afresh: a fork of a process that has read scenes, or has threads, may hang.
     """
-    count = min(workers, _MOST)
+    count = min(workers, MOST)
     pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_begin)
     try:
         with _without_interrupts():
@@ -68,7 +58,7 @@ def _without_interrupts() -> Iterator[None]:
 @contextmanager
 def children(workers: int) -> Iterator[Executor]:
     """A pool of threads for work that is done in child processes, which end with it."""
-    pool = ThreadPoolExecutor(min(workers, _MOST))
+    pool = ThreadPoolExecutor(min(workers, MOST))
     try:
         yield pool
     finally:

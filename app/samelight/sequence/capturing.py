@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from samelight.drift.words import counted, first_names
+from samelight.sequence.contents import Progress
 from samelight.sequence.disk import DAMAGE, Disk
 from samelight.sequence.store import SheetStore
 from samelight.sequence.stored import Rules
@@ -40,13 +41,28 @@ def one_by_one(jobs: Sequence[Job]) -> Iterator[Outcome]:
     return map(capture_apart, jobs)
 
 
+def side_by_side(jobs: Sequence[Job]) -> Iterator[Outcome]:
+    """Capture in child processes, as many at a time as there are processors."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    from samelight.sources.batch import capture_all, capture_apart
+    from samelight.sources.pools import processors
+
+    return capture_all(jobs, ThreadPoolExecutor, processors(), capture_apart)
+
+
 def bring_up_to_date(
-    store: SheetStore, run: Run = one_by_one, tell: Callable[[Outcome], None] = lambda outcome: None
+    store: SheetStore,
+    run: Run = one_by_one,
+    tell: Callable[[Outcome], None] = lambda outcome: None,
+    *,
+    reached: Progress = lambda done, total, name: None,
+    cancelled: Callable[[], bool] = lambda: False,
 ) -> bool:
     """Capture the scenes of a sequence that have changed; whether any sheet is another now.
 
-    What could not be captured becomes a trouble of the store. `tell` hears of each scene that was captured. Of a sequence that cannot be
-    read nothing is captured.
+    What could not be captured becomes a trouble of the store. `tell` hears of each scene that was captured, and `reached` how
+    many were; once `cancelled` no other is begun, and the next time goes on from there. Of a sequence that cannot be read nothing is captured.
     """
     sequence: SequenceFile | None = None
     with suppress(SamelightError):  # it is told where the sequence is read
@@ -77,12 +93,22 @@ def bring_up_to_date(
     }
     due = [job for job in due if job.shot not in failed]
     changed = False
-    for outcome in run(due) if due else ():
+    if due:
+        reached(0, len(due), "scenes, to make sheets of them")
+    for number, outcome in enumerate(run(due) if due else (), 1):
         tell(outcome)
+        reached(number, len(due), f"the scene of {outcome.shot}")
         if outcome.result is Result.FAILED:
-            says = f"{outcome.shot}: its scene was not captured, so that its sheet stands as it was: {outcome.error}"
+            sheet = (
+                "its sheet stands as it was"
+                if shot_versions(store.folder, outcome.shot)
+                else "it has no sheet"
+            )
+            says = f"{outcome.shot}: its scene was not captured, so that {sheet}: {outcome.error}"
             failed[outcome.shot] = stamps[outcome.shot], Trouble(says, outcome.shot, failed=True)
         changed = changed or outcome.result is Result.NEW
+        if cancelled():
+            break
     store.failed_scenes = failed
     store.of_scenes = tuple(failed[shot][1] for shot in sorted(failed))
     if due:

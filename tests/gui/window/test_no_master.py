@@ -26,7 +26,8 @@ def test_nothing_is_well_without_a_master_and_the_first_can_be_published(
     assert window.reference_box.currentText() == "no master"
     assert window.notice.text().startswith("1 remark on this sequence: No master setup is published yet")
     assert opened(window).work.nothing.isVisible() and "no master setup" in opened(window).work.nothing.text()
-    assert window.bar.first_master.isVisible()
+    work = opened(window).work
+    assert work.first_master.isVisible()
 
     asked: list[str] = []
 
@@ -40,13 +41,13 @@ def test_nothing_is_well_without_a_master_and_the_first_can_be_published(
         dialog.go.click()
 
     QTimer.singleShot(0, look)
-    window.bar.first_master.trigger()
+    work.first_master.click()
     assert asked == ["HB_040"]
     qtbot.waitUntil(lambda: window.session is not None and window.session.contents.master_version == 1)
-    qtbot.waitUntil(lambda: not window.bar.first_master.isVisible())
+    qtbot.waitUntil(lambda: not opened(window).work.first_master.isVisible())
     assert "master v001" in window.windowTitle()
     window.close()
 
 
 def test_with_a_master_nothing_is_offered(window: MainWindow) -> None:
-    assert not window.bar.first_master.isVisible()
+    assert not opened(window).work.first_master.isVisible()

@@ -9,7 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from samelight.gui.background.background import Background
-from samelight.sequence.capturing import bring_up_to_date
+from samelight.sequence.capturing import bring_up_to_date, side_by_side
 from samelight.sequence.session import Session, open_store
 from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SamelightError
@@ -40,7 +40,7 @@ class _Reading:
         """The session, and what keeps it as it was opened. Raises `SamelightError` whatever goes wrong."""
         try:
             store = SheetStore(self._folder, common=self._common)
-            bring_up_to_date(store)
+            bring_up_to_date(store, side_by_side, reached=self._reach, cancelled=self.cancel.is_set)
             session = open_store(
                 store,
                 progress=self._reach,

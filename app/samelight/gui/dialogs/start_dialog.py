@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
@@ -13,9 +15,12 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.changes.starting import Start, begin, found_lines
+from samelight.drift.words import counted
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.reports.shown import clean
 from samelight.sheets.errors import SamelightError
+
+_WIDTH = 560
 
 
 class StartDialog(QDialog):
@@ -25,8 +30,7 @@ class StartDialog(QDialog):
         super().__init__(parent)
         self._start = start
         self.setWindowTitle("Make a sequence of this folder")
-        self.resize(560, 250)
-        self.found = PlainLabel(f"{start.folder}\n\n" + "\n".join(found_lines(start)))
+        self.found = PlainLabel(f"{start.folder}\n\n" + "\n".join((*found_lines(start), *_then(start))))
         self.found.setWordWrap(True)
         self.key_shot = QComboBox()
         for shot in start.shots:
@@ -42,7 +46,8 @@ class StartDialog(QDialog):
         form.addRow("&Key shot", self.key_shot)
         form.addRow("&Title", self.title)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
-        make = buttons.addButton("&Write sequence.yaml", QDialogButtonBox.ButtonRole.AcceptRole)
+        does = "&Write sequence.yaml and capture" if start.scenes else "&Write sequence.yaml"
+        make = buttons.addButton(does, QDialogButtonBox.ButtonRole.AcceptRole)
         make.setToolTip(plain("Nothing that is there is written over"))
         buttons.accepted.connect(self.write)
         buttons.rejected.connect(self.reject)
@@ -52,6 +57,7 @@ class StartDialog(QDialog):
         column.addWidget(self.said)
         column.addStretch()
         column.addWidget(buttons)
+        self.resize(_WIDTH, column.totalHeightForWidth(_WIDTH))
         self.key_shot.setFocus()
 
     def write(self) -> None:
@@ -62,3 +68,10 @@ class StartDialog(QDialog):
             self.said.setText(str(error))
         else:
             self.accept()
+
+
+def _then(start: Start) -> Iterator[str]:
+    """What the window does next with what was found."""
+    if start.scenes:
+        scenes = counted(len(start.scene_shots), "scene")
+        yield f"Next, sheets are made of the {scenes}; whatever is stopped goes on the next time"

@@ -72,11 +72,6 @@ class Bar(QToolBar):
         self.goto_edit.setToolTip("Go to a shot by typing its name (Ctrl+G)")
         self.goto_edit.setAccessibleName("Go to shot")
         self.goto_edit.setFixedWidth(80)
-        self.first_master = QAction("Publish the first master…", self)
-        self.first_master.setToolTip(
-            "No master setup is published yet: make the first from the key shot's sheet"
-        )
-        self.first_master.triggered.connect(actions["publish"].trigger)
         self.left_label = PlainLabel()
         self.left_label.setFont(theme.font(bold=True))
         self.count_label = PlainLabel()
@@ -98,8 +93,6 @@ class Bar(QToolBar):
         spacer = QWidget()
         spacer.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.addWidget(spacer)
-        self.addAction(self.first_master)
-        self.first_master.setVisible(False)
         self.addWidget(self.left_label)
         self._counts = self.addWidget(self.count_label)
         self.ask_for(remembered(settings))
@@ -147,7 +140,6 @@ class Bar(QToolBar):
         completer.setFilterMode(Qt.MatchFlag.MatchContains)
         completer.activated.connect(self.shot_typed)
         self.goto_edit.setCompleter(completer)
-        self.first_master.setVisible(session.contents.newest_master == 0)
 
     def show_counts(self, state: GridState, shot: str | None, *, looking: bool = False) -> None:
         """Say how much is left to decide, in all and in the shot under the cursor; `looking` as in `left_text`."""

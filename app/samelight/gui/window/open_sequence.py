@@ -98,6 +98,7 @@ class OpenSequence(QObject):
         self.work.worst_asked.connect(self._around.findings.choose)
         self.work.contact.enlarged.connect(self._around.actions_by_name["review"].trigger)
         self.work.all_asked.connect(self._around.bar.list_all)
+        self.work.first_master_asked.connect(self._around.actions_by_name["publish"].trigger)
 
     @property
     def views(self) -> Views:

@@ -9,11 +9,11 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QUrl, Signal
 from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
-from samelight.changes.starting import Start, is_sequence, look_at, next_lines
+from samelight.changes.starting import Start, is_sequence, look_at
 from samelight.gui.background.background import Background
 from samelight.gui.background.loading import Loader
 from samelight.gui.dialogs.start_dialog import StartDialog
-from samelight.gui.widgets.boxes import tell, warn
+from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.welcome import Welcome
 from samelight.sequence.samples import own_copy
@@ -88,8 +88,6 @@ class Opening(QObject):
             if not accepted:
                 self._stopped()
                 return
-            if not start.sheets:
-                tell(self._window, "The sequence is made", "\n".join(next_lines(start)))
         self._read(start.folder, common)
 
     def ask(self) -> None:

@@ -53,12 +53,12 @@ class Welcome(QWidget):
         self.text.setTextInteractionFlags(
             Qt.TextInteractionFlag.TextSelectableByMouse | Qt.TextInteractionFlag.TextSelectableByKeyboard
         )
-        self.name = ElidedLabel("The file that is being read")
+        self.name = ElidedLabel("What is being read")
         self.name.setAccessibleName(self.name.toolTip())
         self.progress = QProgressBar()
         self.progress.setAccessibleName("How far the reading is")
         self.progress.setFormat("%p %")
-        self.progress.setToolTip("How many sheets were read so far")
+        self.progress.setToolTip("How much was read so far")
         self.open_button = _button("&Open a sequence…", "Choose a sequence folder (Ctrl+O)")
         self.sample_button = _button(
             "Open the &sample", "Open Harbour, the sequence that comes with the program"

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QSplitter, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from samelight.drift.cells import CellName
 from samelight.findings.finding import Finding
@@ -21,6 +21,7 @@ from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.alarm import Alarm
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.legend import Legend
+from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.sentence_button import SentenceButton
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.remembered import of_any_sequence, remember, remembered
@@ -39,6 +40,8 @@ class Workspace(QWidget):
     """A cell was pressed with the mouse."""
     worst_asked = Signal(object)
     """The finding that the headline calls the worst is to be shown."""
+    first_master_asked = Signal()
+    """The key shot's sheet is to be published as the first master."""
     all_asked = Signal()
     """Every row is to be listed."""
     emptied = Signal()
@@ -56,6 +59,8 @@ class Workspace(QWidget):
         self.nothing.setContentsMargins(8, 4, 8, 4)
         self.nothing.setAccessibleName("Why no row is listed")
         self.nothing.hide()
+        self.first_master = QPushButton("&Publish the key shot's lights as the first master…")
+        self.first_master.setToolTip(plain("Every shot is compared with what the master has"))
         self.alarm = Alarm()
         self.headline = SentenceButton("A press goes there", theme.font(bold=True))
         self.folded = SentenceButton("", theme.font(theme.DENSE))
@@ -101,6 +106,7 @@ class Workspace(QWidget):
         column.setSpacing(0)
         for line in (self.alarm, self.headline, self.views.overview, self.nothing):
             column.addWidget(line)
+        column.addWidget(self.first_master, 0, Qt.AlignmentFlag.AlignLeft)
         column.addWidget(self.splitter, 1)
         column.addWidget(Legend(rows=1))
 
@@ -108,6 +114,7 @@ class Workspace(QWidget):
         model, grid = self.views.model, self.views.grid
         self.headline.clicked.connect(self._ask_for_worst)
         self.folded.clicked.connect(self.all_asked)
+        self.first_master.clicked.connect(self.first_master_asked)
         grid.spot_changed.connect(self._moved)
         grid.pressed.connect(self.pressed)
         self.views.traces.picked.connect(grid.go_to)
@@ -178,6 +185,7 @@ class Workspace(QWidget):
         self.folded.say(said)
         self.folded.setVisible(bool(said))
         self.nothing.setVisible(not state.lines)
+        self.first_master.setVisible(state.session.contents.newest_master == 0 and bool(state.session.shots))
         if state.lines:
             return
         if not state.table.rows:
