@@ -17,6 +17,7 @@ from samelight.cli import capture_sequence, workers
 from samelight.cli.main import main
 from samelight.sheets.trees import read_document
 from samelight.sources.batch import Job
+from samelight.sources.pools import processors
 
 APP = Path(__file__).parents[2] / "app"
 SCENE = """#usda 1.0
@@ -220,7 +221,7 @@ class TestAFarm:
 
 
 def test_there_is_at_least_one_processor() -> None:
-    assert 1 <= workers.processors() <= 61
+    assert 1 <= processors() <= 61
 
 
 @pytest.mark.parametrize(
