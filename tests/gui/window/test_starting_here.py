@@ -88,7 +88,7 @@ def test_scenes_are_captured_at_once_and_what_failed_is_told(
     assert "sheets are made of the 3 scenes" in said[0]
     assert (scenes / "shots/A_010/A_010.v001.yaml").is_file()
     work = opened(empty_window).work
-    assert work.session.shots == ("A_010", "A_020") and work.first_master.isVisible()
+    assert work.session.contents.shots == ("A_010", "A_020") and work.first_master.isVisible()
     assert any(trouble.shot == "A_030" for trouble in work.session.troubles)
 
 
@@ -113,7 +113,7 @@ def test_capturing_is_stopped_and_goes_on_later(
     assert empty_window.loader.background.wait()
     empty_window.open_folder(scenes)
     qtbot.waitUntil(lambda: empty_window.session is not None, timeout=60_000)
-    assert opened(empty_window).session.shots == ("A_010", "A_020")
+    assert opened(empty_window).session.contents.shots == ("A_010", "A_020")
 
 
 def test_a_folder_of_nothing_says_what_is_missing(

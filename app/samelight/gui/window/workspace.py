@@ -185,7 +185,9 @@ class Workspace(QWidget):
         self.folded.say(said)
         self.folded.setVisible(bool(said))
         self.nothing.setVisible(not state.lines)
-        self.first_master.setVisible(state.session.contents.newest_master == 0 and bool(state.session.shots))
+        self.first_master.setVisible(
+            state.session.contents.newest_master == 0 and bool(state.session.contents.shots)
+        )
         if state.lines:
             return
         if not state.table.rows:
