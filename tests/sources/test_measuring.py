@@ -113,6 +113,33 @@ def test_a_large_part_is_counted_by_some_of_its_lines(plain: Path, monkeypatch: 
     assert some.level == pytest.approx(whole.level, abs=0.05)
 
 
+def test_of_a_frame_of_many_layers_only_some_packs_of_lines_are_unpacked(
+    tmp_path: Path, plain: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever is asked of a line, all layers of it are unpacked."""
+    many = {f"light{number}.R": np.zeros((48, 64), np.float32) for number in range(5)}
+    path = write_exr(tmp_path / "a.exr", {**channels(a_picture()), **many}, **BUILDS["zips"])
+    whole, read = measured(plain), list[int]()
+    unpack = frame_reading.LineReader._whole  # noqa: SLF001 - what it asks of the library is what costs
+
+    def counted(self: frame_reading.LineReader, left: int, right: int, top: int, bottom: int) -> Any:
+        read.extend(range(top, bottom))
+        return unpack(self, left, right, top, bottom)
+
+    monkeypatch.setattr(frame_reading.LineReader, "_whole", counted)
+    assert measured(path) == whole and read == list(range(12, 36))
+    read.clear()
+    monkeypatch.setattr(
+        frame_reading, "_MOST_UNPACKED", 8 * 64 * 12
+    )  # a half of the lines, with all their channels
+    some = measured(path)
+    assert read == list(range(12, 36, 2)) and some.pixels == 12 * 24
+    assert some.level == pytest.approx(whole.level, abs=0.05)
+    read.clear()
+    monkeypatch.setattr(frame_reading, "_MOST_UNPACKED", 1)
+    assert isinstance(measured(path), Figures) and len(read) == 6  # however much there is
+
+
 def test_halves_and_layers(tmp_path: Path, plain: Path) -> None:
     more = {**channels(a_picture() * 3, np.float16, "key."), "depth.Z": plane(7.0, (64, 48), np.float32)}
     path = write_exr(tmp_path / "a.exr", {**channels(a_picture(), np.float16), **more})

@@ -25,6 +25,10 @@ MOST_PIXELS = 2**28
 MOST_CHANNELS = 4096
 _STRIP = 2**22
 """Numbers that are read at a time."""
+_MOST_UNPACKED = 2**26
+"""Numbers that are unpacked for one part of a frame: about a second's work of a processor."""
+_FEWEST_PACKS = 6
+"""Packs of lines that a part of a frame is looked at by, where it is not looked at whole."""
 _PACKED: Mapping[str, int] = {
     "zip": 16,
     "pxr24": 16,
@@ -47,25 +51,22 @@ class LineReader:
         self._first, self._last = min(channels), max(channels) + 1
         self._channels = [channel - self._first for channel in channels]
         self.count = len(channels)
-        self._packed = _PACKED.get(str(spec.getattribute("compression") or "").partition(":")[0], 1)
         formats = [str(one) for one in spec.channelformats[self._first : self._last]] or [str(spec.format)]
         self._kind = "half" if set(formats) == {"half"} else "float"
 
-    def between(self, top: int, bottom: int, left: int, right: int, step: int) -> Array:
-        """Every `step`-th line from `top` on, shape (lines, right - left, channels), all in pixels of the file."""
+    def between(self, lines: Sequence[int], left: int, right: int) -> Array:
+        """Some lines, of rising numbers, shape (lines, right - left, channels), all in pixels of the file."""
         spec = self.spec
-        at_x, at_y = (spec.tile_width, spec.tile_height) if spec.tile_width else (spec.width, self._packed)
+        at_x, at_y = spec.tile_width or spec.width, packed_lines(spec)
         first_x = spec.x + (left - spec.x) // at_x * at_x
         last_x = min(spec.x + -(-(right - spec.x) // at_x) * at_x, spec.x + spec.width)
         # Lines that are packed together are unpacked together, whichever of them are asked for.
-        lines = max(1, _STRIP // ((last_x - first_x) * (self._last - self._first)) // at_y) * at_y
+        most = max(1, _STRIP // ((last_x - first_x) * (self._last - self._first)) // at_y)
         found = []
-        start = spec.y + (top - spec.y) // at_y * at_y
-        end = min(spec.y + -(-(bottom - spec.y) // at_y) * at_y, spec.y + spec.height)
-        for begin in range(start, end, lines):
-            until = min(begin + lines, end)
+        for first, last in _runs([(y - spec.y) // at_y for y in lines], most):
+            begin, until = spec.y + first * at_y, min(spec.y + (last + 1) * at_y, spec.y + spec.height)
             part = self._whole(first_x, last_x, begin, until)
-            wanted = [y - begin for y in range(max(begin, top), min(until, bottom)) if (y - top) % step == 0]
+            wanted = [y - begin for y in lines if begin <= y < until]
             part = part[wanted, left - first_x : right - first_x][..., self._channels]
             found.append(part.astype(np.float64))
         return np.concatenate(found)
@@ -85,6 +86,49 @@ class LineReader:
         return np.asarray(numbers).reshape(shape)
 
 
+def packed_lines(spec: Any) -> int:
+    """How many lines of a part are unpacked together at least."""
+    if spec.tile_width:
+        return int(spec.tile_height)
+    return _PACKED.get(str(spec.getattribute("compression") or "").partition(":")[0], 1)
+
+
+def _runs(numbers: Iterable[int], most: int) -> Iterator[tuple[int, int]]:
+    """The first and the last of each run of numbers that follow each other, at most `most` of them.
+
+    >>> list(_runs([0, 0, 1, 2, 5, 5, 6], 2))
+    [(0, 1), (2, 2), (5, 6)]
+    """
+    first = last = None
+    for number in numbers:
+        if first is None or last is None or number > last + 1 or number >= first + most:
+            if first is not None and last is not None:
+                yield first, last
+            first = number
+        last = number
+    if first is not None and last is not None:
+        yield first, last
+
+
+def spread_lines(top: int, bottom: int, start: int, packed: int, every: int) -> list[int]:
+    """Lines from `top` to before `bottom`: those of every so-manieth pack, but of at least `_FEWEST_PACKS`. Packs of `packed` lines begin at
+    `start`.
+
+    >>> spread_lines(2, 10, 0, 4, 1)
+    [2, 3, 4, 5, 6, 7, 8, 9]
+    >>> spread_lines(0, 24, 0, 2, 2)
+    [0, 1, 4, 5, 8, 9, 12, 13, 16, 17, 20, 21]
+    """
+    packs = range((top - start) // packed, (bottom - 1 - start) // packed + 1)
+    every = max(1, min(every, len(packs) // _FEWEST_PACKS))
+    kept = packs[(len(packs) - 1) % every // 2 :: every]
+    return [
+        y
+        for pack in kept
+        for y in range(max(top, start + pack * packed), min(bottom, start + (pack + 1) * packed))
+    ]
+
+
 class Together:
     """Channels of several parts of a picture, of which each part is read once, however often it is asked for something."""
 
@@ -102,10 +146,25 @@ class Together:
             places.append(listed.index(channel))
         return part, places
 
-    def between(self, window: tuple[int, int, int, int, int]) -> Callable[[tuple[int, list[int]]], Array]:
+    def lines(self, top: int, bottom: int, across: int, most: int) -> list[int]:
+        """The lines that are looked at from `top` to before `bottom`: all, but of many pixels or much to unpack only some, spread over them
+        so that no more than `most` pixels are counted. `across` is how many are counted of a line.
+
+        Whatever is asked of a line, all channels of its part are unpacked, with all lines that are packed with it.
+        """
+        specs = [self._specs[part] for part in self._channels]
+        unpacked = sum(one.nchannels * (across if one.tile_width else one.width) for one in specs)
+        every = math.ceil((bottom - top) * max(across / most, unpacked / _MOST_UNPACKED))
+        widest = max(specs, key=packed_lines)
+        lines = spread_lines(top, bottom, widest.y, packed_lines(widest), every)
+        return lines[:: max(1, math.ceil(len(lines) * across / most))]
+
+    def between(
+        self, lines: Sequence[int], left: int, right: int
+    ) -> Callable[[tuple[int, list[int]]], Array]:
         """What gives, by what `ask` gave, the channels of a window (see `LineReader.between`)."""
         read = {
-            part: LineReader(self._picture, part, self._specs[part], channels).between(*window)
+            part: LineReader(self._picture, part, self._specs[part], channels).between(lines, left, right)
             for part, channels in self._channels.items()
         }
         return lambda asked: read[asked[0]][..., asked[1]]

@@ -132,7 +132,7 @@ def _bands(reads: LineReader, step: int) -> Iterator[NDArray[np.float32]]:
         if last > first and right > left:
             band[
                 first - spec.full_y - top : last - spec.full_y - top, left - spec.full_x : right - spec.full_x
-            ] = reads.between(first, last, left, right, 1)
+            ] = reads.between(range(first, last), left, right)
         yield band
 
 

@@ -32,7 +32,7 @@ from samelight.sources.pictures.mattes import Matte, covered, find_matte
 Array = NDArray[np.float64]
 
 MOST_COUNTED = 2**18
-"""Pixels of one part that are counted: of a larger one every second line, third line and so on."""
+"""Pixels of one part that are counted: of a larger one some of its lines, all over it."""
 FEWEST_COVERED = 28
 """Pixels of a part that its matte has to cover: those of a disk of six across."""
 
@@ -109,13 +109,14 @@ def frame_figures(
             beauty = reads.ask(part, [spec.channelnames.index(channel) for channel in names])
             of_lights = [(of_part.names, reads.ask(of_part.part, of_part.channels)) for of_part in lights]
             of_stencil = None if stencil is None else reads.ask(stencil.matte.part, stencil.channels)
-            given = reads.between(window)
+            lines = reads.lines(window.top, window.bottom, window.right - window.left, MOST_COUNTED)
+            given = reads.between(lines, window.left, window.right)
             covers = (
                 None
                 if stencil is None or of_stencil is None
                 else covered(stencil.matte, given(of_stencil).astype(np.float32))
             )
-            inside = _inside(spec, region, window, covers)
+            inside = _inside(spec, region, lines, window, covers)
             if isinstance(inside, str):
                 found[name] = inside
                 continue
@@ -156,13 +157,12 @@ def _stencil(specs: list[Any], spec: Any, name: str | None) -> _Stencil | str | 
 
 
 class _Window(NamedTuple):
-    """Pixels of a file that are looked at: every `step`-th line of them."""
+    """Pixels of a file that a part of it is looked for in."""
 
     top: int
     bottom: int
     left: int
     right: int
-    step: int
 
 
 def _window(spec: Any, region: Region) -> _Window | str:
@@ -178,15 +178,15 @@ def _window(spec: Any, region: Region) -> _Window | str:
     there = max(right - left, 0) * max(bottom - top, 0)
     if 2 * there < (edges[1] - edges[0]) * (edges[3] - edges[2]):
         return "most of it is outside of what was rendered"
-    return _Window(top, bottom, left, right, max(1, math.ceil(there / MOST_COUNTED)))
+    return _Window(top, bottom, left, right)
 
 
 def _inside(
-    spec: Any, region: Region, window: _Window, covers: NDArray[np.bool_] | None
+    spec: Any, region: Region, lines: Sequence[int], window: _Window, covers: NDArray[np.bool_] | None
 ) -> NDArray[np.bool_] | str:
-    """Which pixels of a window lie in a region and are covered by its matte, if it has one; in words, that it is hidden."""
+    """Which pixels of some lines of a window lie in a region and are covered by its matte, if it has one; in words, that it is hidden."""
     across = np.arange(window.left, window.right) - spec.full_x + 0.5
-    down = np.arange(window.top, window.bottom, window.step) - spec.full_y + 0.5
+    down = np.array(lines) - spec.full_y + 0.5
     inside = inside_of(region, across, down)
     if covers is None:
         return inside
