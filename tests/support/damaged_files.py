@@ -16,7 +16,7 @@ import numpy as np
 import OpenEXR
 
 from exr_help import plane, write_exr
-from gltf_files import Animated, carried, glb, scene_of
+from gltf_files import Animated, carried, glb, scene_of, walled_with_everything
 from samelight.light.framing import Region
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.resources import sample_sequence
@@ -143,16 +143,20 @@ def _animated() -> tuple[Animated, dict[str, Any]]:
 
 def _gltf(folder: Path) -> list[Path]:
     moving, scene = _animated()
-    made = folder / "sound.gltf"
-    made.write_text(json.dumps(moving.into(scene), indent=1))
-    return [made]
+    walls, walled = walled_with_everything()
+    made = [folder / "sound.gltf", folder / "walls.gltf"]
+    for path, data in zip(made, (moving.into(scene), walls.into(walled)), strict=True):
+        path.write_text(json.dumps(data, indent=1))
+    return made
 
 
 def _glb(folder: Path) -> list[Path]:
     moving, scene = _animated()
-    made = folder / "sound.glb"
-    made.write_bytes(glb(moving.into(scene, None), moving.raw))
-    return [made]
+    walls, walled = walled_with_everything()
+    made = [folder / "sound.glb", folder / "walls.glb"]
+    made[0].write_bytes(glb(moving.into(scene, None), moving.raw))
+    made[1].write_bytes(glb(walls.into(walled, None), walls.raw))
+    return made
 
 
 def _otio(folder: Path) -> list[Path]:

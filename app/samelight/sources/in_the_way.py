@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -20,8 +21,11 @@ from samelight.light.rolling import across_at
 from samelight.light.rows import Array, lengths, unit
 from samelight.light.solids import Solids, crosses, owners
 from samelight.light.toward import Rays, rays_to
-from samelight.sheets.sheet import Sheet
+from samelight.sheets.errors import SheetError
+from samelight.sheets.sheet import Sheet, sheet_from_document
+from samelight.sheets.trees import parse_document
 from samelight.sheets.values import Curve, Group, Roll, as_vector
+from samelight.sheets.writing import yaml_text
 from samelight.sources.remarks import Remarks
 
 MOST_TRIANGLES = 8_000_000
@@ -52,10 +56,31 @@ Casts = Callable[[str, str, str], bool]
 """Whether, for a mark and a light by their names, an object by its path casts a shadow."""
 
 
-def look(sheet: Sheet, geometry: Geometry, casts: Casts, remarks: Remarks) -> dict[str, dict[str, Any]]:
+class TooMuchError(Exception):
+    """A scene holds more geometry than is looked at."""
+
+
+def add_what_is_seen(tree: dict[str, Any], geometry: Geometry, casts: Casts, remarks: Remarks) -> None:
+    """Add to the marks of a captured sheet's tree what they see of its lights past what stands in the way."""
+    try:
+        sheet = sheet_from_document(parse_document(Path(f"{tree['shot']}.yaml"), yaml_text(tree)))
+    except SheetError:
+        return  # whoever asked for the sheet says what is wrong with it
+    try:
+        found = look(sheet, geometry, casts)
+    except TooMuchError:
+        remarks.note(
+            f"More than {MOST_TRIANGLES:,} triangles stand about the marks, so that nobody looked for what stands in the lights' way."
+        )
+        return
+    for mark, of_mark in found.items():
+        tree["marks"][mark] |= of_mark
+
+
+def look(sheet: Sheet, geometry: Geometry, casts: Casts) -> dict[str, dict[str, Any]]:
     """What each mark of a sheet sees of its lights: `sees` and `hidden_by`, by mark, as a sheet states them.
 
-    Empty where the scene shows nothing but lights, and, with a remark, where there is more geometry than is looked at.
+    Empty where the scene shows nothing but lights. Raises `TooMuchError` where there is more geometry than is looked at.
     """
     if geometry.empty:
         return {}
@@ -66,10 +91,7 @@ def look(sheet: Sheet, geometry: Geometry, casts: Casts, remarks: Remarks) -> di
         rays = _rays(marks, lights, time)
         things = _crossed(geometry.at(time), rays)
         if sum(len(thing.triangles) for thing in things) > MOST_TRIANGLES:
-            remarks.note(
-                f"More than {MOST_TRIANGLES:,} triangles stand about the marks, so that nobody looked for what stands in the lights' way."
-            )
-            return {}
+            raise TooMuchError
         solids = Solids.of((thing.points, thing.triangles) for thing in things)
         for (mark, light), (place, way) in rays.items():
             solid = np.array([casts(mark, light, thing.path) for thing in things], dtype=np.bool_)

@@ -15,7 +15,7 @@ USD_ENDINGS = (".usd", ".usda", ".usdc", ".usdz")
 GLTF_ENDINGS = (".gltf", ".glb")
 ENDINGS = (*USD_ENDINGS, *GLTF_ENDINGS)
 
-READER = 6
+READER = 7
 """Raised when the same scene gives another sheet than before; what was captured by another is captured again."""
 
 

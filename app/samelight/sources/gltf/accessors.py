@@ -30,16 +30,16 @@ class MissingDataError(Exception):
     """Numbers that are in a file that is not there, or packed in a way that is not read; the text says which."""
 
 
-def read_accessor(asset: Asset, index: int) -> Array:
-    """The numbers of an accessor, shape (count, components), finite.
+def read_accessor(asset: Asset, index: int, most: int = MOST_ELEMENTS) -> Array:
+    """The numbers of an accessor of `most` elements at most, shape (count, components), finite.
 
     Raises `MissingDataError` where the buffer is not to be had and `CaptureError` where the file contradicts itself.
     """
     at = f"accessors[{index}]"
     stated = asset.objects(asset.data, "accessors")[index]
     count = asset.count(stated, "count", at)
-    if count > MOST_ELEMENTS:
-        asset.fail(f"{at}.count", f"at most {MOST_ELEMENTS:,} elements", f"{count:,}")
+    if count > most:
+        asset.fail(f"{at}.count", f"at most {most:,} elements", f"{count:,}")
     width = _TYPES[asset.one_of(stated, "type", at, _TYPES)]
     component = _component(asset, stated, at)
     raw = _elements(asset, stated, at, count, width, component)

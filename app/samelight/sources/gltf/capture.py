@@ -6,7 +6,7 @@ glTF is Y-up and in metres. Its time is in seconds; a sheet's is in frames, so t
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +26,9 @@ from samelight.sources.gltf.lights import (
     punctual_lights,
 )
 from samelight.sources.gltf.nodes import Nodes, read_nodes, scene_of
-from samelight.sources.gltf.space import NodeSpace, faces_to, stands_at
+from samelight.sources.gltf.solids import INSTANCING, AssetSolids, NodeShadows
+from samelight.sources.gltf.space import VISIBILITY, NodeSpace, faces_to, stands_at
+from samelight.sources.in_the_way import add_what_is_seen
 from samelight.sources.naming import names_of
 from samelight.sources.over_time import Clock
 from samelight.sources.provenance import used_files
@@ -73,9 +75,9 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
     looking = _camera(scene, nodes, request.camera, remarks)
     if looking is not None:
         tree["camera"] = capture_camera(space, looking)
-    placed = _marks(scene, space, request.marks)
-    if placed:
-        tree["marks"] = placed
+    marked = _marked(scene, nodes, request.marks)
+    if marked:
+        tree["marks"] = {name: _mark(space, node) for name, node in marked.items()}
     tree["lights"] = {names[path]: light for path, light in lit.items()}
     around = image_based_light(asset, scene_of(asset))
     if around is not None and not request.lights:
@@ -85,7 +87,8 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
     _tell_extensions(asset, remarks)
     if not chosen and around is None:
         remarks.note("The scene has no lights.")
-    tree["source"] = _source(scene, asset, timing, animations.missing)
+    missing = bool(marked) and _look(tree, space, {names[nodes.paths[node]]: node for node in chosen}, marked)
+    tree["source"] = _source(scene, asset, timing, animations.missing or missing)
     if looking is not None:
         tree["source"]["camera"] = nodes.paths[looking]
     tree["source"]["lights"] = {names[nodes.paths[node]]: nodes.paths[node] for node in chosen}
@@ -93,7 +96,19 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
     return {**tree, **({"remarks": said} if said else {})}
 
 
-READ = frozenset({PUNCTUAL, IMAGE_BASED})
+def _look(
+    tree: dict[str, Any], space: NodeSpace, lights: Mapping[str, int], marked: Mapping[str, int]
+) -> bool:
+    """Add to the marks what they see of the lights past what stands in the way; whether data of that was not to be had."""
+    solids = AssetSolids(space, space.clock.remarks)
+    casts = NodeShadows(space.nodes, lights, marked).casts
+    add_what_is_seen(tree, solids.geometry, casts, space.clock.remarks)
+    return solids.missing
+
+
+READ = frozenset(
+    {PUNCTUAL, IMAGE_BASED, INSTANCING, VISIBILITY, "KHR_animation_pointer", "KHR_mesh_quantization"}
+)
 OF_LIGHTS = frozenset({"EXT_lights_ies"})
 """Extensions of lights that nothing of is read."""
 
@@ -180,9 +195,8 @@ def _camera(scene: Path, nodes: Nodes, asked: str | None, remarks: Remarks) -> i
     return found[0] if found else None
 
 
-def _marks(scene: Path, space: NodeSpace, asked: Sequence[str]) -> dict[str, Any]:
+def _marked(scene: Path, nodes: Nodes, asked: Sequence[str]) -> dict[str, int]:
     """Nodes asked for, and those whose `extras` say of themselves that they are marks, by true or by a name."""
-    nodes = space.nodes
     marked: dict[str, int] = {}
     for node in nodes.shown:
         extras = nodes.nodes[node].get("extras")
@@ -196,11 +210,10 @@ def _marks(scene: Path, space: NodeSpace, asked: Sequence[str]) -> dict[str, Any
             raise CaptureError(scene, "a node to mark", f"none at {one}", nearest=near)
         if found[0] not in marked.values():
             marked[as_name(nodes.paths[found[0]].rpartition("/")[2])] = found[0]
-    placed: dict[str, Any] = {}
-    for name, node in marked.items():
-        track = space.track(node)
-        placed[name] = {"position": track.over_time(stands_at)}
-        normal = track.over_time(faces_to, circle=True)
-        if normal is not None:
-            placed[name]["normal"] = normal
-    return placed
+    return marked
+
+
+def _mark(space: NodeSpace, node: int) -> dict[str, Any]:
+    track = space.track(node)
+    normal = track.over_time(faces_to, circle=True)
+    return {"position": track.over_time(stands_at), **({} if normal is None else {"normal": normal})}

@@ -129,7 +129,24 @@ class NodeSpace:
 
     def visible(self, node: int) -> Any:
         """Whether a node and all above it are visible, over time."""
-        stated = []
+        return self.values(
+            self._stated_visible(node), lambda values: all(value[0] != 0.0 for value in values)
+        )
+
+    def is_visible(self, node: int, frame: float) -> bool:
+        """Whether a node and all above it are visible at a frame."""
+        stated = [
+            (self.animations.sampler(pointer, 1), still) for pointer, still in self._stated_visible(node)
+        ]
+        return all((sampler.at(frame) if sampler else still)[0] != 0.0 for sampler, still in stated)
+
+    def switches(self, node: int) -> list[Sampler]:
+        """What switches a node, or one above it, on and off."""
+        stated = [self.animations.sampler(pointer, 1) for pointer, _ in self._stated_visible(node)]
+        return [sampler for sampler in stated if sampler is not None]
+
+    def _stated_visible(self, node: int) -> list[tuple[str, tuple[float, ...]]]:
+        stated: list[tuple[str, tuple[float, ...]]] = []
         for one in self.nodes.chain(node):
             at = f"nodes[{one}]"
             extension = self.nodes.asset.extension(self.nodes.nodes[one], VISIBILITY, at)
@@ -141,7 +158,7 @@ class NodeSpace:
                     f"{at}.extensions.{VISIBILITY}.visible", "true or false", str(shown)[:40]
                 )
             stated.append((f"/nodes/{one}/extensions/{VISIBILITY}/visible", (float(shown),)))
-        return self.values(stated, lambda values: all(value[0] != 0.0 for value in values))
+        return stated
 
 
 def stands_at(world: Array) -> list[float]:

@@ -15,14 +15,11 @@ from typing import Any
 
 from pxr import Sdf, Usd, UsdGeom, UsdRender
 
-from samelight.sheets.errors import SheetError, nearest_name, shown
-from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.errors import nearest_name, shown
 from samelight.sheets.switches import INACTIVE, VARIANTS
-from samelight.sheets.trees import parse_document
 from samelight.sheets.vocabulary import UNAUTHORED
-from samelight.sheets.writing import yaml_text
 from samelight.sources.errors import CaptureError
-from samelight.sources.in_the_way import look
+from samelight.sources.in_the_way import add_what_is_seen
 from samelight.sources.naming import moved_roots, names_of, short_names
 from samelight.sources.provenance import MISSING, name_beside, used_files
 from samelight.sources.remarks import Remarks
@@ -123,20 +120,9 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     if not chosen:
         remarks.note("The scene has no lights.")
     if tree.get("marks"):
-        _look(scene, {**request.head(path), **tree}, names, marked)
+        whole = {**request.head(path), **tree}
+        add_what_is_seen(whole, StageSolids(scene).geometry, Shadows(names, marked).casts, remarks)
     return tree
-
-
-def _look(scene: Scene, tree: dict[str, Any], names: Mapping[str, Any], marked: Mapping[str, Any]) -> None:
-    """Add to the marks what they see of the lights past what stands in the way."""
-    try:
-        sheet = sheet_from_document(parse_document(Path(f"{tree['shot']}.yaml"), yaml_text(tree)))
-    except SheetError:
-        return  # whoever asked for the sheet says what is wrong with it
-    shadows = Shadows(names, marked)
-    found = look(sheet, StageSolids(scene).geometry, shadows.casts, scene.remarks)
-    for mark, of_mark in found.items():
-        tree["marks"][mark] |= of_mark
 
 
 def _spaces(scene: Scene, span: tuple[float, float] | None) -> dict[str, Any]:
