@@ -181,7 +181,10 @@ def test_a_skinned_mesh_casts_where_its_joints_pose_it(gltf: Capture) -> None:
     away = np.eye(4)
     away[3, 0] = -30.0
     skin = {"joints": [4, 4], "inverseBindMatrices": made.numbers([np.eye(4).ravel(), away.ravel()])}
-    nodes = [{"mesh": 0, "skin": 0, "translation": [0, 0, 70]}, {"name": "bone", "translation": [-5, 0, 0]}]
+    nodes: list[Data] = [
+        {"mesh": 0, "skin": 0, "translation": [0, 0, 70]},
+        {"name": "bone", "translation": [-5, 0, 0]},
+    ]
     assert face_of(gltf(walled(*nodes, made=made, skins=[skin])))["sees"] == HIDDEN
 
 
