@@ -9,6 +9,7 @@ import pytest
 
 from samelight.changes.matching import Match, matches
 from samelight.drift.cells import Grade
+from samelight.reports.colour_cloud import Of, clouds
 from samelight.sequence.measured import Measurements
 from samelight.sequence.measuring import frames_in, measure_shot
 from samelight.sequence.session import Session, open_session
@@ -101,3 +102,12 @@ def test_nothing_but_the_story_is_off(session: Session) -> None:
         if rows[row].section not in ("picture", "subject")
     }
     assert not off
+
+
+def test_the_colours_of_the_face_in_the_frames(session: Session) -> None:
+    cloud = clouds(session.table, {"LA_010"})[Of.FRAMES]
+    assert [one.shot for one in cloud.points if one.is_apart] == [
+        "LA_040"
+    ]  # of the lantern little arrives there
+    assert [one.shot for one in cloud.points if one.is_key] == ["LA_010"]
+    assert [ring.radius for ring in cloud.rings] == [pytest.approx(30 * 0.0011)]

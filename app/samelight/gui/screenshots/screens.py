@@ -190,6 +190,13 @@ def _sky_closer(stage: Stage) -> QImage:
     return stage.take(window)
 
 
+def _cloud(stage: Stage) -> QImage:
+    session = open_session(sample_sequence("landing"))  # whose frames were measured
+    window = stage.window(("LA_060", "picture.face.colour"), session)
+    window.actions_by_name["cloud"].trigger()
+    return stage.take(window)
+
+
 def _plan(stage: Stage) -> QImage:
     window = stage.window()
     window.actions_by_name["plan"].trigger()
@@ -410,6 +417,7 @@ SCREENS: dict[str, Screen] = {
         Screen("sky", "where the lights come from, north up", _sky),
         Screen("sky-camera", "the same as the cameras see it", _sky_camera),
         Screen("sky-closer", "the same close to one light", _sky_closer),
+        Screen("cloud", "the colours of a mark in all shots", _cloud),
         Screen("plan", "what the sequence costs to render", _plan),
         Screen("review", "the review window", _review),
         Screen("review-details", "all that is said of a shot, beside its neighbours", _review_details),

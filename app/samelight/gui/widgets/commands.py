@@ -134,6 +134,13 @@ COMMANDS: tuple[Command, ...] = (
     Command(
         "plan", "&View", "Render p&lan", "L", "What the sequence costs to render; again for the inspector"
     ),
+    Command(
+        "cloud",
+        "&View",
+        "Colou&rs of marks",
+        "Shift+K",
+        "The colours of marks in all shots as one cloud; again for the inspector",
+    ),
     Command("sky", "&View", "S&ky", "K", "Where the lights come from in every shot; again for the inspector"),
     Command(
         "review", "&View", "&Review", "R", "Dailies: the cut shot by shot on another screen", divided=True

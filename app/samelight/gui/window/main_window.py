@@ -162,6 +162,7 @@ class MainWindow(QMainWindow):
         self.reference_link.said.connect(self.statusBar().showMessage)
         self.inspector.finding_asked.connect(self.findings.choose)
         self.plan.picked.connect(self.go_to_shot)
+        self.panels.cloud.picked.connect(self.go_to_shot)
         QShortcut(QKeySequence(Qt.Key.Key_Escape), self).activated.connect(self._escape)
 
     def enable(self) -> None:

@@ -233,6 +233,7 @@ class OpenSequence(QObject):
         around.bar.reference_box.set_shot(state.table.shots[column])
         self._count()
         around.review.cursor_at(state.table.shots[column])
+        around.panels.cloud.cursor_at(state.table.shots[column])
 
     def _go_to(self, row: int, column: int) -> None:
         self.views.grid.go_to(row, column)

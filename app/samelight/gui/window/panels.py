@@ -1,4 +1,4 @@
-"""What stands at the right of the grid: findings, inspector, sky and render plan."""
+"""What stands at the right of the grid: findings, inspector, sky, colours of marks and render plan."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Callable
 from PySide6.QtCore import QByteArray, Qt
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QTabWidget, QWidget
 
+from samelight.gui.cloud.view import CloudView
 from samelight.gui.findings.panel import FindingsPanel
 from samelight.gui.inspector.inspector import Inspector
 from samelight.gui.plan.bars import PlanView
@@ -25,6 +26,7 @@ class Panels:
         self.findings = FindingsPanel()
         self.inspector = Inspector()
         self.sky = SkyView()
+        self.cloud = CloudView()
         self.plan = PlanView()
         self.docks: dict[str, QDockWidget] = {}
         self._window = window
@@ -32,6 +34,7 @@ class Panels:
             ("Findings", "findings", self.findings),
             ("Inspector", "inspector", self.inspector),
             ("Sky", "sky", self.sky),
+            ("Colours", "cloud", self.cloud),
             ("Render plan", "plan", self.plan),
         ):
             dock = QDockWidget(title)
@@ -41,8 +44,10 @@ class Panels:
             window.addDockWidget(_RIGHT, dock)
             self.docks[name] = dock
         window.tabifyDockWidget(self.docks["inspector"], self.docks["sky"])
-        window.tabifyDockWidget(self.docks["sky"], self.docks["plan"])
+        window.tabifyDockWidget(self.docks["sky"], self.docks["cloud"])
+        window.tabifyDockWidget(self.docks["cloud"], self.docks["plan"])
         self.docks["sky"].visibilityChanged.connect(self.sky.set_seen)
+        self.docks["cloud"].visibilityChanged.connect(self.cloud.set_seen)
         self.docks["plan"].visibilityChanged.connect(self.plan.set_seen)
         self.docks["inspector"].raise_()
         window.setTabPosition(_RIGHT, QTabWidget.TabPosition.North)
@@ -65,8 +70,9 @@ class Panels:
         self.set_visible(True)
 
     def show_session(self, session: Session) -> None:
-        """Show a session's findings and what it costs to render."""
+        """Show a session's findings, the colours of its marks and what it costs to render."""
         self.findings.show_session(session)
+        self.cloud.show_session(session)
         self.plan.show_session(session)
 
     def show_searching(self, busy: bool) -> None:
@@ -87,6 +93,10 @@ class Panels:
         self.docks[up].raise_()
         (self.sky.map if up == "sky" else otherwise).setFocus()
 
+    def raise_cloud(self) -> None:
+        """Bring up the colours of marks, or the inspector where they are up already."""
+        self.docks["cloud" if self.cloud.visibleRegion().isEmpty() else "inspector"].raise_()
+
     def raise_plan(self) -> None:
         """Bring up the render plan, or the inspector where the plan is up already."""
         self.docks["plan" if self.plan.visibleRegion().isEmpty() else "inspector"].raise_()
@@ -94,6 +104,7 @@ class Panels:
     def commands(self) -> dict[str, Callable[[], None]]:
         """The commands that need nothing but the panels."""
         return {
+            "cloud": self.raise_cloud,
             "plan": self.raise_plan,
             "next_finding": lambda: self.findings.step(1),
             "previous_finding": lambda: self.findings.step(-1),
