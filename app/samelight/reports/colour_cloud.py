@@ -56,8 +56,8 @@ class CloudPoint:
 
 
 @dataclass(frozen=True, slots=True)
-class Ring:
-    """What is tolerated about the colour that a mark is compared with: a circle in u'v'."""
+class Tolerated:
+    """What is tolerated round the colour that a mark is compared with: a circle in u'v'."""
 
     mark: str
     u: float
@@ -70,7 +70,7 @@ class Cloud:
     """Points of all shots and marks in cut order, and the rings of what they are compared with."""
 
     points: tuple[CloudPoint, ...] = ()
-    rings: tuple[Ring, ...] = ()
+    rings: tuple[Tolerated, ...] = ()
 
     @property
     def marks(self) -> tuple[str, ...]:
@@ -103,7 +103,7 @@ def clouds(table: Table, key_shots: Collection[str]) -> dict[Of, Cloud]:
 def cloud_of(table: Table, of: Of, key_shots: Collection[str]) -> Cloud:
     """The cloud of the rows `picture.MARK.colour`, or `subject.MARK.colour`, of a table. `key_shots` are those that masters were lit on."""
     points: list[CloudPoint] = []
-    rings: dict[Ring, None] = {}
+    rings: dict[Tolerated, None] = {}
     for index, row in enumerate(table.rows):
         if row.section != _SECTIONS[of] or row.kind != COLOUR:
             continue
@@ -116,7 +116,7 @@ def cloud_of(table: Table, of: Of, key_shots: Collection[str]) -> Cloud:
         for column, (value, held) in places.items():
             if held is not None:
                 tolerance = table.row_in(index, column).tolerance.at_most
-                rings[Ring(row.group, held.u, held.v, tolerance * STEP)] = None
+                rings[Tolerated(row.group, held.u, held.v, tolerance * STEP)] = None
             is_key = held == value and table.shots[column] in key_shots
             points.append(_point(table, (index, column), held, is_key=is_key, is_apart=column in apart))
     order = {shot: place for place, shot in enumerate(table.shots)}

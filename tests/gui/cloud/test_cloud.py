@@ -13,7 +13,7 @@ from samelight.gui.cloud.chart import Chart, chart_of, colour_of
 from samelight.gui.cloud.view import CloudView
 from samelight.gui.window.main_window import MainWindow
 from samelight.light.colour import planckian_uv
-from samelight.reports.colour_cloud import Cloud, CloudPoint, Of, Ring
+from samelight.reports.colour_cloud import Cloud, CloudPoint, Of, Tolerated
 from samelight.sequence.session import Session
 
 
@@ -23,7 +23,7 @@ def point(shot: str, u: float, v: float, *, mark: str = "face", is_key: bool = F
 
 CLOUD = Cloud(
     (point("A", 0.25, 0.52, is_key=True), point("B", 0.26, 0.51), point("C", 0.21, 0.49, mark="hand")),
-    (Ring("face", 0.25, 0.52, 0.011),),
+    (Tolerated("face", 0.25, 0.52, 0.011),),
 )
 
 
