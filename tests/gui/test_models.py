@@ -44,7 +44,7 @@ def test_the_findings_are_a_sound_model(qtmodeltester: ModelTester) -> None:
 
 
 def line_of(model: GridModel, title: str) -> int:
-    return next(i for i, line in enumerate(model.state.lines) if model.title(line) == title)
+    return next(i for i, line in enumerate(model.state.listing.lines) if model.title(line) == title)
 
 
 def test_a_group_shows_the_worst_drift_of_its_light(harbour_session: Session) -> None:

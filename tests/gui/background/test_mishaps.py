@@ -86,7 +86,7 @@ def test_a_decision_reaches_the_views_whatever_fails_beside_them(
     answer_reason("asked for in dailies")
     press(qtbot, window, "intend")
     assert window.session.cases.state(row, column) is State.INTENDED
-    assert STATES[window.model.state.states[row, column]] is State.INTENDED
+    assert STATES[window.model.state.standing.states[row, column]] is State.INTENDED
     assert (window.bar.count_label.text() != counts) == (view != "bar.show_counts")
     assert said and "made to fail" in said[0] and "the traceback is in" in said[0]
     assert "Marked as intended: 1 cell" in window.statusBar().currentMessage()

@@ -349,7 +349,7 @@ def test_the_overview_counts_what_lies_under_the_pointer(film: Film, qtbot: QtBo
     film.model.set_expanded({group.name for group in film.model.state.groups})
     settle()
     room = overview.map_rect()
-    lines = len(film.model.state.lines)
+    lines = len(film.model.state.listing.lines)
     line = film.model.state.listing.line_of(film.row)
     assert line is not None and lines < room.height()
     x = room.left() + (film.where * room.width()) // 3000

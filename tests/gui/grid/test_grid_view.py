@@ -55,7 +55,7 @@ def grid(qtbot: QtBot, harbour_session: Session) -> GridView:
 
 def line(grid: GridView, name: str) -> int:
     state = model_of(grid).state
-    return next(i for i, entry in enumerate(state.lines) if state.listing.name_of(entry) == name)
+    return next(i for i, entry in enumerate(state.listing.lines) if state.listing.name_of(entry) == name)
 
 
 def cell_rgb(grid: GridView, image: QImage, index: int, place: int) -> tuple[int, int, int]:
@@ -118,7 +118,7 @@ def test_every_width_shows_the_same_colours(grid: GridView, width: int) -> None:
     ):
         index, column = line(grid, name), table.column(shot)
         assert column is not None
-        row = model.state.listing.row_at(model.state.lines[index], column)
+        row = model.state.listing.row_at(model.state.listing.lines[index], column)
         severity = float(table.severity[row, column])
         expected = drift_scale.rgb(severity) if severity else shades.rgb(shades.SAME)
         assert cell_rgb(grid, image, index, column) == expected
@@ -212,7 +212,7 @@ def test_rows_and_shots_are_hidden_and_brought_back(grid: GridView) -> None:
     model = model_of(grid)
     put_cursor(grid, line(grid, "lights.bounce"), 6)
     grid.hide_lines()
-    assert "lights.bounce" not in [model.state.listing.name_of(entry) for entry in model.state.lines]
+    assert "lights.bounce" not in [model.state.listing.name_of(entry) for entry in model.state.listing.lines]
     current = grid.current_line()
     assert current is not None and current[1] == 6
     grid.selectColumn(5)
@@ -319,8 +319,8 @@ def test_the_model_stays_sound_when_rows_come_and_go(
     model = GridModel(harbour_session)
     model.set_order(Order.WORST)
     model.relisted(lambda state: state.hide_shots([0, 3, 23]))
-    model.relisted(lambda state: state.pin(state.lines[2:4]))
-    model.relisted(lambda state: state.hide(state.lines[5:6]))
+    model.relisted(lambda state: state.pin(state.listing.lines[2:4]))
+    model.relisted(lambda state: state.hide(state.listing.lines[5:6]))
     qtmodeltester.check(model)
     assert model.columnCount() == 21
 
@@ -413,7 +413,7 @@ def test_no_text_is_cut_and_none_touches_the_mark_of_its_level(
     model.set_expanded({group.name for group in model.state.groups})
     model.set_shown(type(model.shown)(shown))
     grid.set_column_width(width)
-    grid.resize(26 * width + 260, 24 * len(model.state.lines))
+    grid.resize(26 * width + 260, 24 * len(model.state.listing.lines))
     settle()
     monkeypatch.setattr("samelight.gui.grid.view.QPainter", type("Noting", (QPainter,), {"drawText": note}))
     grid.viewport().grab()
@@ -427,8 +427,8 @@ def test_no_text_is_cut_and_none_touches_the_mark_of_its_level(
         assert room.left() >= start + 1 and room.left() + metrics.horizontalAdvance(text) <= end - 1
         index = layout.line_at(room.center().y())
         assert index is not None
-        column = model.state.columns[place]
-        row = model.state.listing.row_at(model.state.lines[index], column)
+        column = model.state.listing.columns[place]
+        row = model.state.listing.row_at(model.state.listing.lines[index], column)
         reach = {Grade.WITHIN: 5, Grade.DRIFT: 9, Grade.BREAK: 8}.get(
             Grade(model.state.table.grade[row, column])
         )
@@ -475,7 +475,7 @@ def test_over_the_names_of_the_shots_stands_who_lights_them(grid: GridView) -> N
     runs = list(shots.strip.runs(grid.layout_now()))
     assert runs[0][0] == "Ines"
     assert all(one[0] != other[0] and one[2] <= other[1] for one, other in pairwise(runs))
-    first = model.state.table.shots[model.state.columns[runs[0][1]]]
+    first = model.state.table.shots[model.state.listing.columns[runs[0][1]]]
     assert shots.tip_at(QPointF(2.0, 4.0)) == f"{first}: Ines"
     with_lighters = shots.height()
     session = model.state.session

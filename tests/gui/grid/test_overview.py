@@ -167,13 +167,13 @@ def test_a_double_click_puts_the_cursor_on_the_drift(window: MainWindow, qtbot: 
     assert window.overview is not None and window.grid is not None and window.session is not None
     overview, state = window.overview, window.grid.grid_state
     settle()
-    line = next(i for i, entry in enumerate(state.lines) if state.groups[entry.group].title == "sun")
+    line = next(i for i, entry in enumerate(state.listing.lines) if state.groups[entry.group].title == "sun")
     room = overview.map_rect()
     column = window.session.table.column("HB_060")
     assert column is not None
     place = QPoint(
         room.left() + int((column + 0.5) * room.width() / 24),
-        room.top() + int((line + 0.5) * room.height() / len(state.lines)),
+        room.top() + int((line + 0.5) * room.height() / len(state.listing.lines)),
     )
     qtbot.mouseDClick(overview, Qt.MouseButton.LeftButton, pos=place)
     current = window.grid.current_line()
@@ -213,13 +213,13 @@ def test_drift_is_drawn_where_it_is(window: MainWindow) -> None:
     settle()
     image = overview.grab().toImage()
     room = overview.map_rect()
-    line = next(i for i, entry in enumerate(state.lines) if state.groups[entry.group].title == "sun")
-    y = room.top() + int((line + 0.5) * room.height() / len(state.lines))
+    line = next(i for i, entry in enumerate(state.listing.lines) if state.groups[entry.group].title == "sun")
+    y = room.top() + int((line + 0.5) * room.height() / len(state.listing.lines))
     for shot in ("HB_060", "HB_120"):
         column = window.session.table.column(shot)
         assert column is not None
         colour = image.pixelColor(room.left() + int((column + 0.5) * room.width() / 24), y)
-        row = int(state.listing.worst[state.lines[line].group, column])
+        row = int(state.listing.worst[state.listing.lines[line].group, column])
         severity = float(state.table.severity[row, column])
         expected = drift_scale.rgb(severity) if severity else None
         grey = theme.GROUP_CELL
@@ -239,7 +239,7 @@ def test_a_film_fits_and_says_how_much_there_is(qtbot: QtBot, tmp_path: Path) ->
         widget.resize(900, 300)
         widget.show()
     settle()
-    assert overview.says()[0] == f"300 shots × {len(model.state.lines)} rows"
+    assert overview.says()[0] == f"300 shots × {len(model.state.listing.lines)} rows"
     assert overview.says()[1].startswith("in view FM_00010 to FM_")
     grid.setCurrentIndex(model.index(3, 4))
     grid.hide_shots()

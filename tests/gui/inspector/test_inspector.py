@@ -506,13 +506,13 @@ def test_several_cells_say_how_many_their_range_and_what_they_share(
     row, column = place(harbour_session, "HB_050", "lights.sun.direction")
     line = state.listing.line_of(row)
     assert line is not None
-    inspector.show_selection(state, state.lines[line], column, [(line, line, column, column + 5)])
+    inspector.show_selection(state, state.listing.lines[line], column, [(line, line, column, column + 5)])
     said = inspector.page.toPlainText()
     assert "6 cells\n1 parameter in 6 shots" in said
     assert "4 break, 2 same" in said
     assert "lights.sun.direction  0.00° to 11.0°" in said
     assert "2 values: az 143.0° el 24.0° (4); az 131.0° el 24.0° (2)" in said
-    inspector.show_selection(state, state.lines[line], column, [(line, line, column, column + 3)])
+    inspector.show_selection(state, state.listing.lines[line], column, [(line, line, column, column + 3)])
     said = inspector.page.toPlainText()
     assert "4 break" in said and "all: az 143.0° el 24.0°" in said
     assert "The sun stands 11° further south in HB_050 to HB_080" in said
@@ -525,7 +525,7 @@ def test_several_cells_of_kinds_without_figures_count_what_differs(
     row, column = place(harbour_session, "HB_120", "environments.dawn_sky.seen_by")
     line = state.listing.line_of(row)
     assert line is not None
-    inspector.show_selection(state, state.lines[line], column, [(line, line, column, column + 2)])
+    inspector.show_selection(state, state.listing.lines[line], column, [(line, line, column, column + 2)])
     assert "environments.dawn_sky.seen_by  2 of 3 differ" in inspector.page.toPlainText()
 
 
@@ -534,7 +534,7 @@ def test_one_cell_chosen_is_the_cell_itself(inspector: Inspector, harbour_sessio
     row, column = place(harbour_session, "HB_050", "lights.sun.direction")
     line = state.listing.line_of(row)
     assert line is not None
-    inspector.show_selection(state, state.lines[line], column, [(line, line, column, column)])
+    inspector.show_selection(state, state.listing.lines[line], column, [(line, line, column, column)])
     assert "great-circle" in inspector.page.toPlainText()
 
 

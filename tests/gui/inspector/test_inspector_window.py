@@ -86,7 +86,7 @@ def test_a_row_of_a_group_is_one_click_away(window: MainWindow, qtbot: QtBot) ->
     state = window.model.state
     row, column = state.table.row("lights.window_fill.position"), state.table.column("HB_180")
     assert row is not None and column is not None
-    window.grid.go_to_line(state.lines.index(Line(state.groups.of_row[row])), column)
+    window.grid.go_to_line(state.listing.lines.index(Line(state.groups.of_row[row])), column)
     assert "of 11 rows differ from the reference" in read(qtbot, window)
     button = next(b for b in window.inspector.places.buttons if b.text() == "position")
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)

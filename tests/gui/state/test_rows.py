@@ -18,7 +18,7 @@ def names(state: GridState) -> list[str]:
     table = state.table
     return [
         state.groups[line.group].name if line.row is None else table.rows[line.row].parameter
-        for line in state.lines
+        for line in state.listing.lines
     ]
 
 
@@ -30,7 +30,7 @@ def spot(state: GridState, parameter: str, shot: str) -> tuple[int, int]:
 
 def test_at_first_only_groups_are_listed(harbour_session: Session) -> None:
     state = GridState(harbour_session)
-    assert all(line.row is None for line in state.lines)
+    assert all(line.row is None for line in state.listing.lines)
     assert names(state)[:3] == ["lights.sun", "lights.bounce", "lights.lantern_spot"]
 
 
@@ -43,7 +43,7 @@ def test_expanding_lists_the_rows_of_one_group(harbour_session: Session) -> None
 
 def test_only_what_drifts_lists_the_rows_that_drift(harbour_session: Session) -> None:
     state = GridState(harbour_session, View(rows=Show.DRIFTING))
-    for line in state.lines:
+    for line in state.listing.lines:
         if line.row is not None:
             assert (state.table.grade[line.row] >= Grade.DRIFT).any()
     assert "lights.sun.direction" in names(state)
@@ -72,12 +72,12 @@ def test_the_next_open_cell_goes_down_a_shot_and_on_in_the_cut(harbour_session: 
     state = GridState(harbour_session)
     order = []
     here = (-1, 0)
-    for _ in range(int(state.unsettled_mask().sum())):
+    for _ in range(int(state.my_cases.unsettled_mask().sum())):
         found = next_unsettled(state, *here)
         assert found is not None
         order.append(found)
         here = found
-    rows, columns = np.nonzero(state.unsettled_mask())
+    rows, columns = np.nonzero(state.my_cases.unsettled_mask())
     expected = sorted(zip(rows.tolist(), columns.tolist(), strict=True), key=lambda cell: (cell[1], cell[0]))
     assert order == expected
     assert next_unsettled(state, *here) == expected[0]
@@ -86,7 +86,7 @@ def test_the_next_open_cell_goes_down_a_shot_and_on_in_the_cut(harbour_session: 
 
 def test_deciding_on_a_group_means_all_that_drifts_in_that_shot(harbour_session: Session) -> None:
     state = GridState(harbour_session)
-    line = next(line for line in state.lines if state.groups[line.group].name == "lights.window_fill")
+    line = next(line for line in state.listing.lines if state.groups[line.group].name == "lights.window_fill")
     column = state.table.column("HB_180")
     assert column is not None
     parameters = {state.table.rows[row].parameter for row, _ in state.listing.cells_of(line, column)}
@@ -99,7 +99,7 @@ def test_a_hidden_row_is_revealed(harbour_session: Session) -> None:
     state.reveal(row)
     found = state.listing.line_of(row)
     assert found is not None
-    assert state.lines[found].row == row
+    assert state.listing.lines[found].row == row
 
 
 def test_cells_copy_as_tab_separated_text(harbour_session: Session) -> None:
@@ -110,13 +110,13 @@ def test_cells_copy_as_tab_separated_text(harbour_session: Session) -> None:
 
 
 def groups(state: GridState) -> list[str]:
-    return [state.groups[line.group].name for line in state.lines if line.row is None]
+    return [state.groups[line.group].name for line in state.listing.lines if line.row is None]
 
 
 def test_the_worst_drift_comes_first_when_asked(harbour_session: Session) -> None:
     state = GridState(harbour_session, View(order=Order.WORST, expanded=("lights.sun",)))
     severity, grade = state.table.severity, state.table.grade
-    opened = state.unsettled_mask()
+    opened = state.my_cases.unsettled_mask()
 
     def key(name: str) -> tuple[bool, int, float]:
         rows = next(group.rows for group in state.groups if group.name == name)
@@ -125,7 +125,7 @@ def test_the_worst_drift_comes_first_when_asked(harbour_session: Session) -> Non
 
     keys = [key(name) for name in groups(state)]
     assert keys == sorted(keys, reverse=True)
-    rows = [line.row for line in state.lines if line.row is not None]
+    rows = [line.row for line in state.listing.lines if line.row is not None]
     assert state.table.rows[rows[0]].parameter == "lights.sun.direction"
     state.show(replace(state.view, order=Order.SHEET))
     assert groups(state)[:3] == ["lights.sun", "lights.bounce", "lights.lantern_spot"]
@@ -152,16 +152,18 @@ def test_order_is_judged_by_the_shots_that_are_listed(harbour_session: Session) 
 
 def test_hidden_rows_and_shots_are_left_out_and_come_back(harbour_session: Session) -> None:
     state = GridState(harbour_session, View(expanded=("lights.sun",)))
-    lines, columns = len(state.lines), len(state.columns)
-    direction = next(line for line in state.lines if state.listing.name_of(line) == "lights.sun.direction")
+    lines, columns = len(state.listing.lines), len(state.listing.columns)
+    direction = next(
+        line for line in state.listing.lines if state.listing.name_of(line) == "lights.sun.direction"
+    )
     state.hide([direction])
     state.hide_shots([3, 5])
-    assert len(state.lines) == lines - 1 and "lights.sun.direction" not in names(state)
-    assert len(state.columns) == columns - 2
+    assert len(state.listing.lines) == lines - 1 and "lights.sun.direction" not in names(state)
+    assert len(state.listing.columns) == columns - 2
     assert (state.listing.place(3), state.listing.place(4), state.listing.place(6)) == (None, 3, 4)
     assert state.counts()["hidden rows"] == 1 and state.counts()["hidden shots"] == 2
     # What is hidden is neither shown by the group nor decided on with it.
-    header = state.lines[0]
+    header = state.listing.lines[0]
     column = harbour_session.table.column("HB_070")
     assert column is not None
     assert state.table.rows[state.listing.row_at(header, column)].parameter != "lights.sun.direction"
@@ -169,21 +171,21 @@ def test_hidden_rows_and_shots_are_left_out_and_come_back(harbour_session: Sessi
         state.table.rows[row].leaf == "direction" for row, _ in state.listing.cells_of(header, column)
     )
     state.show_hidden()
-    assert (len(state.lines), len(state.columns)) == (lines, columns)
+    assert (len(state.listing.lines), len(state.listing.columns)) == (lines, columns)
 
 
 def test_a_hidden_group_goes_whole_and_the_last_shot_stays(harbour_session: Session) -> None:
     state = GridState(harbour_session, View(expanded=("lights.sun",)))
-    state.hide([state.lines[0]])
+    state.hide([state.listing.lines[0]])
     assert not any(name.startswith("lights.sun") for name in names(state))
     state.hide_shots(range(len(state.table.shots)))
-    assert len(state.columns) == len(state.table.shots)
+    assert len(state.listing.columns) == len(state.table.shots)
 
 
 def test_pinned_lines_stand_first_whatever_the_filter(harbour_session: Session) -> None:
     state = GridState(harbour_session, View(expanded=("lights.rim",)))
-    colour = next(line for line in state.lines if state.listing.name_of(line) == "lights.rim.colour")
-    gi = next(line for line in state.lines if state.listing.name_of(line) == "render.gi")
+    colour = next(line for line in state.listing.lines if state.listing.name_of(line) == "lights.rim.colour")
+    gi = next(line for line in state.listing.lines if state.listing.name_of(line) == "render.gi")
     state.pin([colour, gi])
     assert names(state)[:2] == ["lights.rim.colour", "render.gi"] and state.listing.pins == 2
     assert names(state).count("lights.rim.colour") == 1
@@ -197,7 +199,7 @@ def test_pinned_lines_stand_first_whatever_the_filter(harbour_session: Session) 
 
 def test_a_pinned_group_brings_its_rows_while_it_is_expanded(harbour_session: Session) -> None:
     state = GridState(harbour_session)
-    gi = next(line for line in state.lines if state.listing.name_of(line) == "render.gi")
+    gi = next(line for line in state.listing.lines if state.listing.name_of(line) == "render.gi")
     state.pin([gi])
     assert state.listing.pins == 1
     state.show(replace(state.view, expanded=("render.gi",)))
@@ -225,24 +227,24 @@ def test_the_next_open_cell_passes_over_what_is_hidden_until_nothing_else_is_lef
 def test_going_to_a_hidden_cell_brings_it_back(harbour_session: Session) -> None:
     state = GridState(harbour_session)
     row, column = spot(state, "lights.sun.direction", "HB_060")
-    state.hide([state.lines[0]])
+    state.hide([state.listing.lines[0]])
     state.hide_shots([column])
     state.reveal(row, column)
     line = state.listing.line_of(row)
-    assert line is not None and state.lines[line].row == row
+    assert line is not None and state.listing.lines[line].row == row
     assert state.listing.place(column) is not None
 
 
 def test_a_sequence_read_again_is_shown_the_same_way(harbour_session: Session) -> None:
     state = GridState(harbour_session, View(expanded=("lights.rim",), order=Order.WORST))
-    state.pin([line for line in state.lines if state.listing.name_of(line) == "lights.rim.colour"])
-    state.hide([line for line in state.lines if state.listing.name_of(line) == "render.gi"])
+    state.pin([line for line in state.listing.lines if state.listing.name_of(line) == "lights.rim.colour"])
+    state.hide([line for line in state.listing.lines if state.listing.name_of(line) == "render.gi"])
     state.hide_shots([2])
     again = state.renewed()
     assert again is not state
     assert (
         names(again) == names(state)
-        and again.columns == state.columns
+        and again.listing.columns == state.listing.columns
         and again.listing.pins == state.listing.pins
     )
 
@@ -272,7 +274,7 @@ def test_what_is_shown_after_a_change_is_as_if_opened_then(
     assert before and after and after.value == 500.0 != before.value
     renewed = state.renewed()
     fresh = GridState(harbour_session, View(hidden_rows=("lights.sun.direction",)))
-    assert renewed.lines == fresh.lines and renewed.counts() == fresh.counts()
+    assert renewed.listing.lines == fresh.listing.lines and renewed.counts() == fresh.counts()
     np.testing.assert_array_equal(renewed.listing.worst, fresh.listing.worst)
     np.testing.assert_array_equal(picture.codes(renewed), ShadePicture().codes(fresh))
     renewed.show_hidden()

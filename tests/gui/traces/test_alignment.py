@@ -32,7 +32,7 @@ def offsets(window: MainWindow, columns: tuple[int, ...] | None = None) -> list[
     assert grid is not None and traces is not None and window.model is not None
     state, layout = window.model.state, grid.layout_now()
     found = []
-    for column in columns or (0, 5, len(state.columns) - 1):
+    for column in columns or (0, 5, len(state.listing.columns) - 1):
         place = state.listing.place(column)
         assert place is not None
         start, end = layout.span(place)

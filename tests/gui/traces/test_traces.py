@@ -139,7 +139,7 @@ def test_ctrl_and_click_on_names_draws_lights_together(window: MainWindow, qtbot
     traces = traces_of(window)
     for title in ("sun", "window_fill"):
         index = next(
-            i for i, line in enumerate(window.model.state.lines) if window.model.title(line) == title
+            i for i, line in enumerate(window.model.state.listing.lines) if window.model.title(line) == title
         )
         place = grid.visualRect(window.model.index(index, 0)).center()
         place.setX(60)
@@ -542,7 +542,7 @@ def test_plots_by_another_state_show_what_it_lists(own_window: MainWindow) -> No
     window.select("HB_060", "lights.sun.direction")
     settle()
     assert traces.plots[1].ring.getData()[0] == [column(window, "HB_060") - 2 + 0.5]
-    assert traces.plots[1].lines.columns.size == len(window.model.state.columns)
+    assert traces.plots[1].lines.columns.size == len(window.model.state.listing.columns)
 
 
 @pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])

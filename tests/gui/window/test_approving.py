@@ -187,7 +187,7 @@ def test_the_cursor_stays_after_a_decision_where_the_box_says_so(window: MainWin
 def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainWindow) -> None:
     assert window.model is not None and window.session is not None and window.grid is not None
     window.select("HB_180", "lights.window_fill.position")
-    left = int(window.model.state.undecided_mask().sum())
+    left = int(window.model.state.my_cases.undecided_mask().sum())
     findings = window.model.state.counts()["left"] - left
     also = f" and {counted(findings, 'finding')}" if findings else ""
     assert window.bar.left_label.text() == f"{left + findings} undecided, 2 in HB_180"
@@ -197,7 +197,7 @@ def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainW
     key(window, KEY.Key_S)
     shot = spot(window)[0]
     column = window.session.table.column(shot)
-    here = int(window.model.state.undecided_mask()[:, column].sum())
+    here = int(window.model.state.my_cases.undecided_mask()[:, column].sum())
     said = f"{left - 1} cells{also} undecided, {here} of them in {shot}"
     assert window.bar.left_label.text() == f"{left - 1 + findings} undecided, {here} in {shot}"
     assert window.statusBar().currentMessage() == f"Sent back: 1 cell. {said}"
@@ -245,7 +245,9 @@ def test_a_group_goes_on_from_shot_to_shot_and_stays_closed(window: MainWindow) 
     assert window.model is not None and window.grid is not None and window.session is not None
     window.run("collapse")
     state = window.model.state
-    line = next(i for i, one in enumerate(state.lines) if state.groups[one.group].name == "lights.sun")
+    line = next(
+        i for i, one in enumerate(state.listing.lines) if state.groups[one.group].name == "lights.sun"
+    )
     column = window.session.table.column("HB_050")
     assert column is not None
     window.grid.setCurrentIndex(window.model.cell_index(line, column))

@@ -47,8 +47,13 @@ def test_it_opens_on_what_differs_the_worst_first_with_the_whole_cut_in_view(win
     layout = grid.layout_now()
     assert layout.columns_between(0, layout.room_x) == (0, 24)
     drifting = np.flatnonzero((state.standing.stands > 1).any(axis=1))
-    assert {line.row for line in state.lines if line.row is not None} <= set(drifting.tolist())
-    assert state.standing.score[state.lines[0].row or state.groups[state.lines[0].group].rows[0]].max() > 0
+    assert {line.row for line in state.listing.lines if line.row is not None} <= set(drifting.tolist())
+    assert (
+        state.standing.score[
+            state.listing.lines[0].row or state.groups[state.listing.lines[0].group].rows[0]
+        ].max()
+        > 0
+    )
 
 
 def test_a_short_sequence_is_shown_once_with_its_findings(
@@ -108,14 +113,14 @@ def test_rows_without_drift_are_one_line_that_brings_them_back(window: MainWindo
     assert work.folded.said().endswith("have nothing undecided. List every row")
     window.filter_edit.setText("sun direction")
     assert work.folded.isHidden()  # what the words leave out is not counted
-    assert [work.views.model.title(line, lone=True) for line in state.lines] == ["sun direction"]
+    assert [work.views.model.title(line, lone=True) for line in state.listing.lines] == ["sun direction"]
     assert state.listing.is_lone(0)
 
 
 def test_a_finding_whose_cells_follow_from_others_does_not_bring_back_every_row(window: MainWindow) -> None:
     state = work_of(window).views.state
     press_finding = window.findings.model.findings[0]
-    listed = {line.row for line in state.lines}
+    listed = {line.row for line in state.listing.lines}
     assert any(row not in listed for row, _ in press_finding.cells)  # else this tries nothing
     window.findings.choose(press_finding)
     assert state.view.rows is Show.DRIFTING

@@ -45,7 +45,7 @@ def state_of(window: MainWindow, shot: str) -> State:
 
 
 def in_bar(window: MainWindow) -> list[int]:
-    counts = opened(window).work.views.state.handed_over()
+    counts = opened(window).work.views.state.handed_over.counts
     said = [action.text().rpartition(": ")[2] for action in window.bar.handed_over.lists.values()]
     assert window.bar.handed_over.text() == f"Handed over: {sum(counts.values())}"
     assert said == [str(counts[show]) for show in LISTS]
@@ -93,7 +93,8 @@ def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) 
     lead.bar.handed_over.lists[Show.WAITING].trigger()
     QApplication.processEvents()
     assert [
-        opened(lead).work.views.state.listing.name_of(line) for line in opened(lead).work.views.state.lines
+        opened(lead).work.views.state.listing.name_of(line)
+        for line in opened(lead).work.views.state.listing.lines
     ] == [LEVEL]
     signed(lead, "mira")
     select(lead, "S_020")

@@ -20,7 +20,7 @@ MINE = frozenset({"HB_010", "HB_060", "HB_110"})
 
 
 def listed(state: GridState) -> list[str]:
-    return [state.table.shots[column] for column in state.columns]
+    return [state.table.shots[column] for column in state.listing.columns]
 
 
 # The state, without a window
@@ -31,7 +31,7 @@ def test_columns_and_counts_are_of_my_shots(harbour_session: Session) -> None:
     everything = state.counts()
     state.show_only(MINE)
     assert listed(state) == sorted(MINE)
-    columns = state.columns
+    columns = state.listing.columns
     opened = [cell for cell in harbour_session.cases.unsettled_cells() if cell[1] in columns]
     opened_cases = harbour_session.cases.unsettled_cases(MINE)
     assert state.counts()["unsettled"] == len(opened) + len(opened_cases) < everything["unsettled"]
@@ -52,15 +52,15 @@ def test_the_next_open_cell_stays_within_my_shots(harbour_session: Session) -> N
         seen.add(found)
         here = found
     assert {harbour_session.table.shots[column] for _, column in seen} <= MINE
-    assert len(seen) == int(state.unsettled_mask().sum())
+    assert len(seen) == int(state.my_cases.unsettled_mask().sum())
 
 
 def test_rows_are_listed_by_what_is_open_in_my_shots(harbour_session: Session) -> None:
     for show in (Show.UNDECIDED, Show.DRIFTING):
         state = GridState(harbour_session, View(rows=show), mine=frozenset({"HB_110"}))
-        rows = [line.row for line in state.lines if line.row is not None]
+        rows = [line.row for line in state.listing.lines if line.row is not None]
         column = harbour_session.table.column("HB_110")
-        assert rows and all(state.unsettled_mask()[row, column] for row in rows)
+        assert rows and all(state.my_cases.unsettled_mask()[row, column] for row in rows)
 
 
 def test_it_combines_with_hidden_shots(harbour_session: Session) -> None:
@@ -69,7 +69,7 @@ def test_it_combines_with_hidden_shots(harbour_session: Session) -> None:
     assert column is not None
     state.hide_shots([column])
     assert listed(state) == ["HB_010", "HB_110"] and state.counts()["hidden shots"] == 1
-    state.hide_shots(list(state.columns))
+    state.hide_shots(list(state.listing.columns))
     assert listed(state) == ["HB_010", "HB_110"]  # the last ones stay
     state.show_only(frozenset({"HB_060"}))
     assert listed(state) == ["HB_060"]  # rather than nothing at all
@@ -95,11 +95,11 @@ def test_what_is_worst_does_not_hang_on_whose_shots_were_listed(harbour_session:
     state.refresh()
     state.show_only(None)
     fresh = GridState(harbour_session, View(order=Order.WORST))
-    assert state.lines == fresh.lines and (state.listing.worst == fresh.listing.worst).all()
+    assert state.listing.lines == fresh.listing.lines and (state.listing.worst == fresh.listing.worst).all()
 
 
 def test_names_that_are_no_column_hide_nothing(harbour_session: Session) -> None:
-    assert len(GridState(harbour_session, mine=frozenset({"v001"})).columns) == 24
+    assert len(GridState(harbour_session, mine=frozenset({"v001"})).listing.columns) == 24
 
 
 # The window
@@ -129,7 +129,7 @@ def test_the_sequence_says_which_are_mine(window: MainWindow, qtbot: QtBot) -> N
     assert window.statusBar().currentMessage() == "Only my shots: 11 shots"
     assert window.bar.left_label.text().startswith(f"{state.counts()['left']} undecided")
     press(qtbot, window, "only_mine")
-    assert len(window.model.state.columns) == 24
+    assert len(window.model.state.listing.columns) == 24
     assert not window.actions_by_name["only_mine"].isChecked()
 
 
@@ -163,7 +163,7 @@ def test_where_the_sequence_names_none_that_is_in_the_cut_it_says_so(
     assert window.model is not None
     window.settings.keep("who", "Tomas")
     press(qtbot, window, "only_mine")
-    assert asked == [] and len(window.model.state.columns) == 24
+    assert asked == [] and len(window.model.state.listing.columns) == 24
     assert "Tomas" in window.statusBar().currentMessage()
     window.close()
 
@@ -173,7 +173,7 @@ def test_no_answer_lists_all(window: MainWindow, qtbot: QtBot, asked: list[str])
     window.settings.keep("who", "ada")
     asked.append("")
     press(qtbot, window, "only_mine")
-    assert len(window.model.state.columns) == 24
+    assert len(window.model.state.listing.columns) == 24
     assert not window.actions_by_name["only_mine"].isChecked()
 
 
@@ -238,7 +238,7 @@ def test_another_sequence_asks_nobody(window: MainWindow, qtbot: QtBot, make_qua
     window.settings.keep("who", "Ines")
     press(qtbot, window, "only_mine")
     window.show_session(make_quay)
-    assert window.model is not None and len(window.model.state.columns) == 1
+    assert window.model is not None and len(window.model.state.listing.columns) == 1
     assert not window.actions_by_name["only_mine"].isChecked()
 
 

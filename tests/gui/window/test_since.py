@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -59,7 +60,7 @@ def test_what_is_new_since_the_last_look_is_marked(qtbot: QtBot, harbour_folder:
     table = state.table
     marks = {
         (table.shots[column], table.rows[row].parameter): event
-        for (row, column), event in state.since_cells.items()
+        for (row, column), event in state.looked_back.cells.items()
     }
     assert marks["HB_060", SUN] is Event.GONE and marks["HB_010", SUN] is Event.OPENED
     assert window.work.headline.said().startswith("Since I last looked (")
@@ -68,12 +69,12 @@ def test_what_is_new_since_the_last_look_is_marked(qtbot: QtBot, harbour_folder:
     assert row is not None and column is not None
     assert "= gone since I last looked" in window.work.views.model.tip(row, column)
     window.show_box.setCurrentText(str(Show.CHANGED))
-    listed = {state.listing.name_of(line) for line in window.work.views.state.lines}
+    listed = {state.listing.name_of(line) for line in window.work.views.state.listing.lines}
     assert SUN in listed and "lights.window_fill.position" not in listed
     plain = window.work.views.grid.grab().toImage()
     ask(qtbot, window, nothing=True)
     window.show_box.setCurrentText(str(Show.ALL))
-    assert not window.work.views.state.since_cells
+    assert not window.work.views.state.looked_back.cells
     assert not window.work.headline.said().startswith("Since")
     assert window.work.views.grid.grab().toImage() != plain
     window.close()
@@ -110,7 +111,8 @@ def test_painting_does_not_go_through_all_that_is_marked(qtbot: QtBot, harbour_f
     plain = window.work.views.grid.grab().toImage()
     window.work.look_back(Since("ever", {}))
     state = window.work.views.state
-    state.since_cells = counted = Counted(state.since_cells)
+    counted = Counted(state.looked_back.cells)
+    state.looked_back = replace(state.looked_back, cells=counted)
     assert counted and window.work.views.grid.grab().toImage() != plain
     assert counted.walks == 0
     window.close()

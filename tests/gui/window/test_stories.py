@@ -48,7 +48,7 @@ def test_a_lead_scans_the_cut_and_sees_the_sun_that_moved(window: MainWindow, qt
     window.show_box.setCurrentText(str(Show.DRIFTING))
     window.filter_edit.setText("sun direction")
     # The only row of its group that is listed has the group's name before its own.
-    assert [model.title(line, lone=True) for line in model.state.lines] == ["sun direction"]
+    assert [model.title(line, lone=True) for line in model.state.listing.lines] == ["sun direction"]
     assert model.state.listing.is_lone(0)
     column = model.state.table.column("HB_060")
     assert column is not None
@@ -154,7 +154,9 @@ def test_undo_and_redo_go_through_the_ledger(window: MainWindow, qtbot: QtBot, h
 def test_a_light_in_a_shot_is_sent_back_as_one(window: MainWindow, qtbot: QtBot) -> None:
     assert window.model is not None and window.grid is not None and window.session is not None
     line = next(
-        i for i, entry in enumerate(window.model.state.lines) if window.model.title(entry) == "window_fill"
+        i
+        for i, entry in enumerate(window.model.state.listing.lines)
+        if window.model.title(entry) == "window_fill"
     )
     column = window.session.table.column("HB_180")
     assert column is not None

@@ -48,13 +48,13 @@ def left_of(session: Session) -> str:
 def holds(session: Session) -> None:
     """Bar, tool tip, rows and review say what the session counts, in all and shot by shot."""
     whole, state, review = session.cases.tally(), GridState(session), ReviewState(session)
-    assert state.tally() == whole
+    assert state.my_cases.tally() == whole
     assert left_text(state).startswith(left_of(session) if whole.undecided else ("Nothing", "All well"))
     for figure in (f"{whole.sent_back} sent back", f"{whole.intended} intended"):
         assert figure in counts_text(state)
     for column, shot in enumerate(session.table.shots):
         tally = session.cases.tally([shot])
-        assert state.tally_in(column) == tally
+        assert state.my_cases.in_shot(column) == tally
         said = review.count_text(shot)
         if shot in session.contents.sheets and session.contents.master is not None:
             words = [part for part in tally.says.split(", ") if not part.startswith("0 ")]

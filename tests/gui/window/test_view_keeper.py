@@ -118,7 +118,7 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
         hidden_shots=("HB_070",),
         together=("lights.rim",),
     )
-    lines, columns = list(window.model.state.lines), list(window.model.state.columns)
+    lines, columns = list(window.model.state.listing.lines), list(window.model.state.listing.columns)
 
     def save(dialog: ViewsDialog) -> None:
         QTest.keyClicks(dialog.name, "Rims")
@@ -135,7 +135,7 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
     assert not window.actions_by_name["only_mine"].isChecked()
     choose(opened(window).view_keeper, "Rims")
     assert opened(window).view_keeper.take(window.work.views) == view
-    assert (window.model.state.lines, window.model.state.columns) == (lines, columns)
+    assert (window.model.state.listing.lines, window.model.state.listing.columns) == (lines, columns)
     assert window.show_box.currentText() == str(Show.DRIFTING) and window.filter_edit.text() == "lights"
     assert window.actions_by_name["only_mine"].isChecked()
     assert window.statusBar().currentMessage() == "View Rims"

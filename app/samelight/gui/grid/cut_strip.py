@@ -89,7 +89,7 @@ class CutStrip(QObject):
     def ask(self, layout: Layout) -> None:
         """Have the pictures read that are in view now."""
         state = self._model.state
-        shots = tuple(state.table.shots[state.columns[section]] for section, _ in self.places(layout))
+        shots = tuple(state.table.shots[state.listing.columns[section]] for section, _ in self.places(layout))
         if shots != self._asked or self._table is not state.table:
             # A frame that is asked for again is looked at again on disk.
             self._asked, self._table = shots, state.table
@@ -102,7 +102,7 @@ class CutStrip(QObject):
         """Draw the pictures, and the names of the lighters from `below` on."""
         state = self._model.state
         for section, room in self.places(layout):
-            column = state.columns[section]
+            column = state.listing.columns[section]
             frame = self.frames.frame(state.table.shots[column], THUMBNAIL)
             if frame is not None and frame.image is not None:
                 _draw_picture(painter, room, frame.image, layout.ratio)
@@ -135,7 +135,7 @@ class CutStrip(QObject):
         first, last = layout.columns_between(0, layout.room_x)
         start, name = first, ""
         for section in range(first, last + 1):
-            here = crew.who(state.table.shots[state.columns[section]]) if section < last else None
+            here = crew.who(state.table.shots[state.listing.columns[section]]) if section < last else None
             if here != name:
                 if name:
                     yield name, start, section
@@ -151,7 +151,7 @@ class CutStrip(QObject):
             return
         painter.setPen(theme.BRIGHT)
         for section in range(first, last):
-            undecided = state.tally_in(state.columns[section]).undecided
+            undecided = state.my_cases.in_shot(state.listing.columns[section]).undecided
             if undecided:
                 start, end = (edge / layout.ratio for edge in layout.span(section))
                 draw_text(painter, QRectF(start, top, end - start, height), _CENTRE, f"{undecided}")

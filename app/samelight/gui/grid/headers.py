@@ -115,14 +115,14 @@ class NameHeader(_Header):
 
     def _name(self, painter: QPainter, rect: QRect, index: int) -> None:
         state = self._model.state
-        line = state.lines[index]
+        line = state.listing.lines[index]
         is_group = line.row is None
         lone = state.listing.is_lone(index)
         inner = rect.adjusted(0, 0, -1, -1)
         painter.fillRect(inner, theme.PANEL if is_group or lone else theme.WINDOW)
         left = rect.left() + (8 if is_group else 24 if lone else 28)
         if is_group:
-            following = state.lines[index + 1 : index + 2]
+            following = state.listing.lines[index + 1 : index + 2]
             listed = any(other.group == line.group and other.row is not None for other in following)
             _arrow(painter, left, rect.center().y(), open_=listed)
             left += 16
@@ -160,7 +160,7 @@ class NameHeader(_Header):
         index = self.section_at(event.position())
         if index is None:
             return
-        line = self._model.state.lines[index]
+        line = self._model.state.listing.lines[index]
         if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             self.plotted.emit(line.group)
         elif line.row is None:
@@ -261,7 +261,7 @@ class ShotHeader(_Header):
 
     def section_at(self, place: QPointF) -> int | None:
         columns = self._layout.columns_at(self._layout.pixel(place.x()))
-        worst = worst_under(self._model, range(len(self._model.state.lines)), columns)
+        worst = worst_under(self._model, range(len(self._model.state.listing.lines)), columns)
         if worst is not None:
             return worst[1]
         return columns[0] if columns else None
@@ -300,7 +300,7 @@ class ShotHeader(_Header):
         if len(columns) > 1:
             return shots_said(self._model.state, columns)
         state = self._model.state
-        return self._model.shot_tip(state.table.shots[state.columns[columns[0]]]) if columns else ""
+        return self._model.shot_tip(state.table.shots[state.listing.columns[columns[0]]]) if columns else ""
 
     # What is drawn
 
@@ -349,7 +349,7 @@ class ShotHeader(_Header):
         return found if own is None else [*found, own]
 
     def _label(self, section: int) -> Label:
-        shot = self._model.state.table.shots[self._model.state.columns[section]]
+        shot = self._model.state.table.shots[self._model.state.listing.columns[section]]
         layout = self._layout
         return Label(section, layout.span(section)[0] / layout.ratio + 4, self._width_of(shot) + 2)
 
@@ -377,7 +377,7 @@ class ShotHeader(_Header):
 
     def _write(self, painter: QPainter, label: Label) -> None:
         state, layout = self._model.state, self._layout
-        shot = state.table.shots[state.columns[label.section]]
+        shot = state.table.shots[state.listing.columns[label.section]]
         current = label.section == self._current
         unreadable = shot not in state.session.comparison.sheets
         start, end = (edge / layout.ratio for edge in layout.span(label.section))
@@ -399,7 +399,7 @@ class ShotHeader(_Header):
 
     def _gaps(self, painter: QPainter, first: int, last: int) -> None:
         """A light line where shots are hidden between two columns."""
-        columns, layout = self._model.state.columns, self._layout
+        columns, layout = self._model.state.listing.columns, self._layout
         if len(columns) == len(self._model.state.table.shots):
             return
         for section in range(max(first, 1), last):

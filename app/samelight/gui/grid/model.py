@@ -55,18 +55,18 @@ class GridModel(QAbstractTableModel):
         return self.state.view.cells
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:
-        return 0 if parent.isValid() else len(self.state.lines)
+        return 0 if parent.isValid() else len(self.state.listing.lines)
 
     def columnCount(self, parent: Index = _NOWHERE) -> int:
-        return 0 if parent.isValid() else len(self.state.columns)
+        return 0 if parent.isValid() else len(self.state.listing.columns)
 
     def line(self, row: int) -> Line:
         """The line at a row of the view."""
-        return self.state.lines[row]
+        return self.state.listing.lines[row]
 
     def cell_index(self, line: int, column: int) -> QModelIndex:
         """The index of a line in the shot of a column of the table, or in the nearest shot that is listed."""
-        columns = self.state.columns
+        columns = self.state.listing.columns
         if not columns:
             return QModelIndex()
         place = self.state.listing.place(column)
@@ -77,7 +77,7 @@ class GridModel(QAbstractTableModel):
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         if not index.isValid():
             return None
-        line, column = self.state.lines[index.row()], self.state.columns[index.column()]
+        line, column = self.state.listing.lines[index.row()], self.state.listing.columns[index.column()]
         row = self.state.listing.row_at(line, column)
         if role == Qt.ItemDataRole.DisplayRole:
             return clean(self.text(row, column))
@@ -97,17 +97,17 @@ class GridModel(QAbstractTableModel):
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> Any:
         if orientation == Qt.Orientation.Horizontal:
-            if not 0 <= section < len(self.state.columns):
+            if not 0 <= section < len(self.state.listing.columns):
                 return None
-            shot = self.state.table.shots[self.state.columns[section]]
+            shot = self.state.table.shots[self.state.listing.columns[section]]
             if role == Qt.ItemDataRole.DisplayRole:
                 return clean(shot)
             if role == Qt.ItemDataRole.ToolTipRole:
                 return plain(self.shot_tip(shot))
             return None
-        if not 0 <= section < len(self.state.lines):
+        if not 0 <= section < len(self.state.listing.lines):
             return None
-        line = self.state.lines[section]
+        line = self.state.listing.lines[section]
         if role == Role.LINE:
             return line
         if role == Qt.ItemDataRole.DisplayRole:
@@ -176,7 +176,7 @@ class GridModel(QAbstractTableModel):
         north = self.state.session.contents.sequence.conventions.north
         if cell.grade is Grade.NONE:
             return f"{cell.shot}: nothing to compare in {cell.parameter}"
-        state = STATES[self.state.states[row, column]]
+        state = STATES[self.state.standing.states[row, column]]
         drift = drift_text(cell)
         lines = [
             f"{cell.shot}  {cell.parameter}",
@@ -187,9 +187,11 @@ class GridModel(QAbstractTableModel):
         lines.append(f"shot {value_text(cell.value, cell.value_kind, north)}")
         if cell.remark:
             lines.append(cell.remark)
-        if (event := self.state.since_cells.get((row, column))) is not None and self.state.since is not None:
+        if (
+            event := self.state.looked_back.cells.get((row, column))
+        ) is not None and self.state.looked_back.since is not None:
             sign = since_sign(event)
-            lines.append(f"{sign} {event} since {self.state.since.says}".strip())
+            lines.append(f"{sign} {event} since {self.state.looked_back.since.says}".strip())
         if follows := follows_line(self.state.session, row, column):
             lines.append(follows)
         return "\n".join(lines)
@@ -261,17 +263,17 @@ class GridModel(QAbstractTableModel):
 
     def decisions_changed(self) -> None:
         """Take in decisions that were made."""
-        listed = list(self.state.lines)  # shots are listed whatever was decided
+        listed = list(self.state.listing.lines)  # shots are listed whatever was decided
         self.state.refresh()
-        if listed != self.state.lines:
+        if listed != self.state.listing.lines:
             self.beginResetModel()
             self.endResetModel()
         else:
             self._all_changed()
 
     def _all_changed(self) -> None:
-        if self.state.lines and self.state.columns:
-            last = self.index(len(self.state.lines) - 1, len(self.state.columns) - 1)
+        if self.state.listing.lines and self.state.listing.columns:
+            last = self.index(len(self.state.listing.lines) - 1, len(self.state.listing.columns) - 1)
             self.dataChanged.emit(self.index(0, 0), last)
 
 

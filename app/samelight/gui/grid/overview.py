@@ -106,8 +106,8 @@ class Overview(ShowsFocus, QWidget):
         state = self._model.state
         x = (place.x() - room.left()) * ratio - self._grid.layout_now().shift
         y = place.y() - room.top()
-        lines = Span(len(state.lines), 1, 0, 1).cells_at(y, height)
-        return lines, Span(len(state.columns), 1, 0, 1).cells_at(x, width)
+        lines = Span(len(state.listing.lines), 1, 0, 1).cells_at(y, height)
+        return lines, Span(len(state.listing.columns), 1, 0, 1).cells_at(x, width)
 
     def cell_at(self, place: QPointF) -> Cell | None:
         """Line and place of the shot under a point: of all cells under that pixel the one that drifts most."""
@@ -129,7 +129,7 @@ class Overview(ShowsFocus, QWidget):
         self._say(painter, room.left() - 12)
         state = self._model.state
         painter.fillRect(room, theme.EMPTY_CELL)
-        if room.width() > 0 and state.lines and state.columns:
+        if room.width() > 0 and state.listing.lines and state.listing.columns:
             image, ratio = self._map(), self.devicePixelRatioF()
             painter.save()
             start_on_a_pixel(painter, QPointF(room.topLeft()))
@@ -165,12 +165,12 @@ class Overview(ShowsFocus, QWidget):
     def says(self) -> list[str]:
         """How much there is, what of it is in view, and what is hidden."""
         state, layout = self._model.state, self._grid.layout_now()
-        shots, lines = len(state.columns), len(state.lines)
+        shots, lines = len(state.listing.columns), len(state.listing.lines)
         said = [f"{counted(shots, 'shot')} × {counted(lines, 'row')}"]
         first, last = layout.columns_between(0, layout.room_x)
         if first < last:
             names = state.table.shots
-            ends = names[state.columns[first]], names[state.columns[last - 1]]
+            ends = names[state.listing.columns[first]], names[state.listing.columns[last - 1]]
             said.append(f"in view {ends[0]}" + (f" to {ends[1]}" if ends[0] != ends[1] else ""))
         hidden = len(state.table.shots) - shots
         rows = state.listing.hidden_rows
@@ -186,8 +186,8 @@ class Overview(ShowsFocus, QWidget):
         if not index.isValid():
             return
         state = self._model.state
-        x = room.left() + (index.column() + 0.5) / max(len(state.columns), 1) * room.width()
-        y = room.top() + (index.row() + 0.5) / max(len(state.lines), 1) * room.height()
+        x = room.left() + (index.column() + 0.5) / max(len(state.listing.columns), 1) * room.width()
+        y = room.top() + (index.row() + 0.5) / max(len(state.listing.lines), 1) * room.height()
         painter.fillRect(QRectF(x - 1.5, room.top() - 5, 3, 5), theme.BRIGHT)
         painter.fillRect(QRectF(x - 1.5, room.bottom() + 1, 3, 5), theme.BRIGHT)
         painter.fillRect(QRectF(room.left() - 6, y - 1.5, 6, 3), theme.BRIGHT)
@@ -211,7 +211,7 @@ class Overview(ShowsFocus, QWidget):
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         cell = self.cell_at(event.position())
         if cell is not None:
-            self._grid.go_to_line(cell[0], self._model.state.columns[cell[1]])
+            self._grid.go_to_line(cell[0], self._model.state.listing.columns[cell[1]])
             self._grid.setFocus()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

@@ -109,7 +109,7 @@ class GridPainter:
         drawn = np.where(codes == shades.INTENDED, shades.SAME, codes) if detailed else codes
         x, across, down = left / ratio, (right - left) / ratio, (block.last - block.first) * height
         painter.drawImage(QRectF(x, block.y, across, down), shades.image_of(drawn))
-        thin, lines = hair(ratio) / ratio, self._model.state.lines
+        thin, lines = hair(ratio) / ratio, self._model.state.listing.lines
         for index in range(block.first, block.last):
             if index and lines[index].group != lines[index - 1].group:  # another light begins
                 painter.fillRect(QRectF(x, layout.y_of(index) - thin, across, thin), theme.LINE)
@@ -147,8 +147,8 @@ class GridPainter:
         signs: list[tuple[QRectF, str, QColor]] = []
         explained: list[tuple[QRectF, QColor]] = []
         for (index, place), code in zip(places, codes, strict=True):
-            column = state.columns[place]
-            line = state.lines[index]
+            column = state.listing.columns[place]
+            line = state.listing.lines[index]
             row = state.listing.row_at(line, column)
             cell = cell_rect(layout, index, place)
             ink = self.inks[code]
@@ -162,7 +162,7 @@ class GridPainter:
                 shapes.append((cell, grade, ink))
             if (row, column) in state.explained:
                 explained.append((cell, ink))
-            sign = drift_scale.STATE_MARKS[STATES[state.states[row, column]]]
+            sign = drift_scale.STATE_MARKS[STATES[state.standing.states[row, column]]]
             if sign:
                 signs.append((cell, sign, ink))
             if layout.width >= TEXT_FROM:
@@ -192,14 +192,14 @@ class GridPainter:
     def _since(self, painter: QPainter, layout: Layout, block: Block, clip: QRect) -> None:
         """What is new, moved or mended since the moment that is looked back to, at the foot of its cell."""
         state = self._model.state
-        if not state.since_signs:
+        if not state.looked_back.signs:
             return
         first, last = layout.columns_between(
             layout.pixel(clip.left()) - 1, layout.pixel(clip.left() + clip.width()) + 2
         )
         painter.setFont(self._since_font)
         for index in range(block.first, block.last):
-            for column, sign in state.since_signs.get(self._row_of(index), ()):
+            for column, sign in state.looked_back.signs.get(self._row_of(index), ()):
                 place = state.listing.place(column)
                 if place is None or not first <= place < last:
                     continue
@@ -211,7 +211,7 @@ class GridPainter:
 
     def _row_of(self, index: int) -> int:
         """The row of a line; of a light as a whole, the one that says whether it is there."""
-        line = self._model.state.lines[index]
+        line = self._model.state.listing.lines[index]
         if line.row is not None:
             return line.row
         presence = self._model.state.groups[line.group].presence

@@ -77,13 +77,13 @@ class PlacedTable(QTableView):
         view, state, ratio = self.viewport(), self.grid_state, self.devicePixelRatioF()
         room, high = math.floor(view.width() * ratio + 1e-6), view.height()
         edge = view.mapTo(self.window(), QPoint(0, 0)).x() * ratio
-        columns = len(state.columns)
+        columns = len(state.listing.columns)
         whole = fitted_whole(room, columns, ratio) if self.fitted else whole_of(self._width, columns, ratio)
         return Layout(
             whole=whole,
             height=ROW_HEIGHT,
             columns=columns,
-            lines=len(state.lines),
+            lines=len(state.listing.lines),
             left=min(self.horizontalScrollBar().value(), max(whole - room, 0)),
             top=self.verticalScrollBar().value(),
             room_x=room,

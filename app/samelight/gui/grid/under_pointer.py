@@ -22,7 +22,7 @@ def worst_under(model: GridModel, lines: range, columns: range) -> Cell | None:
 
 def shots_said(state: GridState, places: range) -> str:
     """The shots at some places of the grid, in words: one by its name, more by their number and both ends."""
-    names = [state.table.shots[state.columns[place]] for place in (places[0], places[-1])]
+    names = [state.table.shots[state.listing.columns[place]] for place in (places[0], places[-1])]
     return names[0] if len(places) == 1 else f"{counted(len(places), 'shot')}, {names[0]} to {names[1]}"
 
 
@@ -32,8 +32,8 @@ def tip_under(model: GridModel, lines: range, columns: range) -> str:
     if worst is None:
         return ""
     state = model.state
-    column = state.columns[worst[1]]
-    tip = model.tip(state.listing.row_at(state.lines[worst[0]], column), column)
+    column = state.listing.columns[worst[1]]
+    tip = model.tip(state.listing.row_at(state.listing.lines[worst[0]], column), column)
     if len(lines) == len(columns) == 1:
         return tip
     rows = "" if len(lines) == 1 else f" × {counted(len(lines), 'row')}"

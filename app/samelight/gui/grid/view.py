@@ -150,7 +150,7 @@ class GridView(PlacedTable):
         index = self.currentIndex()
         if not index.isValid():
             return None
-        return self._grid.line(index.row()), self.grid_state.columns[index.column()]
+        return self._grid.line(index.row()), self.grid_state.listing.columns[index.column()]
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         current = self.current_line()
@@ -188,7 +188,7 @@ class GridView(PlacedTable):
         lines, columns = self._chosen()
         state = self.grid_state
         return (
-            frozenset(state.listing.name_of(state.lines[line]) for line in lines),
+            frozenset(state.listing.name_of(state.listing.lines[line]) for line in lines),
             frozenset(state.table.shots[column] for column in columns),
         )
 
@@ -213,14 +213,14 @@ class GridView(PlacedTable):
         on_header = current is not None and current[0].row is None
         change()
         state = self.grid_state
-        if spot is None or current is None or not state.lines:
+        if spot is None or current is None or not state.listing.lines:
             return
         line = (
-            state.lines.index(current[0])
-            if on_header and current[0] in state.lines
+            state.listing.lines.index(current[0])
+            if on_header and current[0] in state.listing.lines
             else state.listing.line_of(spot[0])
         )
-        self.go_to_line(min(index.row(), len(state.lines) - 1) if line is None else line, spot[1])
+        self.go_to_line(min(index.row(), len(state.listing.lines) - 1) if line is None else line, spot[1])
 
     def _reorder(self, order: str) -> None:
         self._keeping_the_cursor(lambda: self._grid.set_order(Order(order)))
@@ -276,7 +276,7 @@ class GridView(PlacedTable):
         )
 
     def _shot_menu(self, section: int, place: QPoint) -> None:
-        column = self.grid_state.columns[section]
+        column = self.grid_state.listing.columns[section]
         if column not in self._chosen()[1]:
             self.go_to_line(max(self.currentIndex().row(), 0), column)
             last = self._grid.rowCount() - 1

@@ -207,7 +207,7 @@ class Inspector(QWidget):
     def _show_compared(self, state: GridState, row: int, column: int, cell: ComparedCell, what: Row) -> None:
         session = state.session
         if cell.grade is not Grade.NONE:
-            decided = STATES[int(state.states[row, column])]
+            decided = STATES[int(state.standing.states[row, column])]
             self.chip.show()
             self.chip.show_html(chip_html(cell, float(state.table.severity[row, column]), decided))
         reference, shot = sides(session, cell, what)
@@ -353,7 +353,7 @@ class Inspector(QWidget):
         cell, what = state.table.cell(row, column), state.table.rows[row]
         north = state.session.contents.sequence.conventions.north
         master, value = (value_text(side, cell.value_kind, north) for side in (cell.master, cell.value))
-        decided = STATES[int(state.states[row, column])]
+        decided = STATES[int(state.standing.states[row, column])]
         trailing = drift_or_grade(cell)
         if decided is not State.UNDECIDED:
             trailing = f"{trailing} {STATE_MARKS[decided]}"

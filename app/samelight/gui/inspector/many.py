@@ -77,7 +77,7 @@ def _counts(state: GridState, cells: Cells) -> str:
     nothing = int((grades == Grade.NONE).sum())
     if nothing:
         said.append(f"{nothing} without anything to compare")
-    decided = state.states[cells][grades >= Grade.DRIFT]
+    decided = state.standing.states[cells][grades >= Grade.DRIFT]
     for code in range(1, len(STATES)):
         number = int((decided == code).sum())
         if number:

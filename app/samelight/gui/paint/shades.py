@@ -97,11 +97,11 @@ class ShadePicture:
 
 
 def _line_codes(state: GridState, codes: Codes) -> Codes:
-    columns = np.asarray(state.columns, dtype=np.int64)
-    rows = np.array([-1 if line.row is None else line.row for line in state.lines], dtype=np.int64)
+    columns = np.asarray(state.listing.columns, dtype=np.int64)
+    rows = np.array([-1 if line.row is None else line.row for line in state.listing.lines], dtype=np.int64)
     listed = codes[rows] if columns.size == codes.shape[1] else codes[np.ix_(rows, columns)]
     for index in np.flatnonzero(rows < 0).tolist():
-        own = codes[state.listing.worst[state.lines[index].group, columns], columns]
+        own = codes[state.listing.worst[state.listing.lines[index].group, columns], columns]
         listed[index] = np.where(own == SAME, SAME_IN_GROUP, own)
     return listed
 

@@ -115,7 +115,7 @@ class SkyMap(ShowsFocus, QWidget):
         """Show the lights of a sky, one of them with its path, and a shot's points ringed."""
         self._state, self._sky, self._track, self._column, self._frame = state, sky, track, column, frame
         shown = sky.tracks if every else tuple(other for other in sky.tracks if other is track)
-        states = state.states
+        states = state.standing.states
         made_for = (sky, frame, shown)
         if made_for != self._made_for or not np.array_equal(states, self._states):
             self._made_for, self._states = made_for, states

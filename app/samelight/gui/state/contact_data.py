@@ -44,7 +44,7 @@ class ShotFrame:
 
 def shot_frames(state: GridState, lay: Lay) -> list[ShotFrame]:
     """The shots that are listed. Of equal ones the first in the cut comes first."""
-    frames = [_frame(state, column) for column in state.columns]
+    frames = [_frame(state, column) for column in state.listing.columns]
     if lay is Lay.WORST:
         score = state.standing.score
         return sorted(frames, key=lambda one: -float(score[:, one.column].max(initial=0.0)))
@@ -61,7 +61,7 @@ def _frame(state: GridState, column: int) -> ShotFrame:
         if standing.stands[row, column] >= Stand.RETURNED:
             worst = drift_named(state.table.cell(row, column), state.table.rows[row])
             severity = float(state.table.severity[row, column])
-    undecided = state.tally_in(column).undecided
+    undecided = state.my_cases.in_shot(column).undecided
     key_shot = state.session.contents.setup_of(shot).lit_on or ""
     who = state.session.crew.who(shot)
     return ShotFrame(column, shot, who, undecided, worst, severity, key_shot if key_shot != shot else "")

@@ -26,15 +26,15 @@ def headline(state: GridState, *, looking: bool = False) -> Headline:
 
     Where no finding is left, how much is left to decide.
     """
-    mine = {state.table.shots[column] for column in state.columns}
+    mine = {state.table.shots[column] for column in state.listing.columns}
     left = [
         finding for finding in state.session.cases.findings if is_left(finding) and mine & set(finding.shots)
     ]
     unread = len(state.session.unreadable())
     before = f"{counted(unread, 'shot')} cannot be read. " if unread else ""
-    if state.since is not None:
-        happened = {name: event for name, event in state.happened.items() if name[0] in mine}
-        before = f"{state.since.sentence(happened)}. {before}"
+    if state.looked_back.since is not None:
+        happened = {name: event for name, event in state.looked_back.happened.items() if name[0] in mine}
+        before = f"{state.looked_back.since.sentence(happened)}. {before}"
     if not left:
         return Headline(f"{before}{left_text(state, looking=looking)}.")
     shots = len({shot for finding in left for shot in finding.shots} & mine)

@@ -33,7 +33,7 @@ class Round:
     def of(cls, state: GridState, *, by_line: bool) -> Round:
         """With `by_line` the rows of a group that is closed come up together, shot by shot; else each row by itself."""
         rank = np.full(len(state.table.rows), -1, dtype=np.int64)
-        for place in range(len(state.lines)):
+        for place in range(len(state.listing.lines)):
             for row in state.listing.rows_of(place):
                 if rank[row] < 0:
                     rank[row] = place * (len(state.table.rows) + 1) + (0 if by_line else row)
@@ -44,8 +44,8 @@ class Round:
 
         Only rows and shots that are listed count, and nothing that was just `decided`.
         """
-        rows, columns = np.nonzero(state.undecided_mask())
-        listed = np.isin(columns, state.columns) & (self.rank[rows] >= 0)
+        rows, columns = np.nonzero(state.my_cases.undecided_mask())
+        listed = np.isin(columns, state.listing.columns) & (self.rank[rows] >= 0)
         rows, columns = rows[listed], columns[listed]
         order = np.lexsort((rows, columns, self.rank[rows]))
         here = (int(self.rank[after[0]]), after[1], after[0])
@@ -88,7 +88,7 @@ def next_case(state: GridState, here: Cell | Finding, step: int = 1) -> Cell | F
     each = len(table.rows) + len(findings) + 1
     mask = _first_to_decide(state)
     rows, columns = np.nonzero(mask) if mask is not None else (np.zeros(0, int), np.zeros(0, int))
-    if findings and not state.undecided_mask()[rows, columns].all():
+    if findings and not state.my_cases.undecided_mask()[rows, columns].all():
         rows, columns = rows[:0], columns[:0]  # what was sent back comes only when nothing else is left
     stops: dict[int, Cell | Finding] = {
         column * each + row: (row, column)
@@ -111,7 +111,7 @@ def undecided_findings(state: GridState) -> list[tuple[int, Finding]]:
     """The findings of my shots with a case of their own that nobody has decided on, each with the column of its first."""
     found = []
     for finding in state.session.cases.findings:
-        shots = [case.shot for case in finding.cases if state.is_left(case)]
+        shots = [case.shot for case in finding.cases if state.my_cases.is_left(case)]
         columns = [column for shot in shots if (column := state.table.column(shot)) is not None]
         if columns:
             found.append((min(columns), finding))
@@ -121,7 +121,7 @@ def undecided_findings(state: GridState) -> list[tuple[int, Finding]]:
 def _first_to_decide(state: GridState) -> NDArray[np.bool_] | None:
     """The cells to go to: of what is listed the undecided, else the unsettled; else of all. None where all is settled."""
     for seen in (state.listing.mask, np.True_):
-        for mask in (state.undecided_mask(), state.unsettled_mask()):
+        for mask in (state.my_cases.undecided_mask(), state.my_cases.unsettled_mask()):
             if (found := mask & seen).any():
                 return found
     return None
@@ -137,14 +137,14 @@ def left_text(
     """
     if not state.table.rows:
         return NOT_COMPARED
-    tally = state.tally()
+    tally = state.my_cases.tally()
     if tally.undecided:
         column = state.table.column(shot) if shot is not None else None
-        here = state.tally_in(column).undecided if column is not None else 0
+        here = state.my_cases.in_shot(column).undecided if column is not None else 0
         if short:
             return f"{tally.undecided} undecided{f', {here} in {shot}' if here else ''}"
         where = f", {here} of them in {shot}" if tally.undecided > 1 else f", in {shot}"
-        return f"{_cases_text(state.cells_left(), tally.undecided)} undecided{where if here else ''}"
+        return f"{_cases_text(state.my_cases.cells_left(), tally.undecided)} undecided{where if here else ''}"
     if tally.sent_back:
         return f"Nothing left to decide, {tally.sent_back} sent back"
     if looking:
@@ -166,5 +166,5 @@ def _cases_text(cells: int, cases: int) -> str:
 
 def counts_text(state: GridState) -> str:
     """What was decided, and what is inside its tolerance."""
-    tally = state.tally()
+    tally = state.my_cases.tally()
     return f"{tally.sent_back} sent back    {tally.intended} intended    {state.counts()['within']} within"

@@ -27,20 +27,20 @@ def lines_and_shots(state: GridState, ranges: Iterable[Range]) -> tuple[list[int
     for top, bottom, left, right in ranges:
         lines.update(range(top, bottom + 1))
         places.update(range(left, right + 1))
-    return sorted(lines), [state.columns[place] for place in sorted(places)]
+    return sorted(lines), [state.listing.columns[place] for place in sorted(places)]
 
 
 def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[Cell]:
     """The cells that drift or were decided on; a group's line stands for all that drifts in the group."""
     cells: dict[Cell, None] = {}
     for top, bottom, left, right in ranges:
-        columns = state.columns[left : right + 1]
-        for line in state.lines[top : bottom + 1]:
+        columns = state.listing.columns[left : right + 1]
+        for line in state.listing.lines[top : bottom + 1]:
             if line.row is None:
                 found = [cell for column in columns for cell in state.listing.cells_of(line, column)]
             else:
                 drifts = state.table.grade[line.row, columns] >= Grade.DRIFT
-                known = np.flatnonzero(drifts | (state.states[line.row, columns] != 0)).tolist()
+                known = np.flatnonzero(drifts | (state.standing.states[line.row, columns] != 0)).tolist()
                 found = [(line.row, columns[place]) for place in known]
             cells.update(dict.fromkeys(found))
     return list(cells)
@@ -48,7 +48,7 @@ def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[Cell]:
 
 def cells_in(state: GridState, ranges: Iterable[Range]) -> Cells:
     """The cells of the table that are seen there, each once: of a group's line the one that needs a look most."""
-    listed, parts = np.asarray(state.columns, dtype=np.int64), list(ranges)
+    listed, parts = np.asarray(state.listing.columns, dtype=np.int64), list(ranges)
     first = min((left for _, _, left, _ in parts), default=0)
     last = max((right for *_, right in parts), default=-1)
     # Among the shots that are met, not among all: most often it is one cell of a million.
@@ -56,7 +56,7 @@ def cells_in(state: GridState, ranges: Iterable[Range]) -> Cells:
     for top, bottom, left, right in parts:
         across = listed[left : right + 1]
         places = np.arange(left - first, left - first + across.size)
-        for line in state.lines[top : bottom + 1]:
+        for line in state.listing.lines[top : bottom + 1]:
             chosen[state.listing.worst[line.group, across] if line.row is None else line.row, places] = True
     rows, places = np.nonzero(chosen)
     return rows, listed[first + places]

@@ -117,8 +117,8 @@ class Lines(_Item):
     def _take(self, state: GridState) -> None:
         rows = [strand.trace.row for strand in self._panel.strands] if self._panel is not None else []
         self._state = state
-        self.columns = np.asarray(state.columns, dtype=np.int64)
-        self._states = state.states[rows]
+        self.columns = np.asarray(state.listing.columns, dtype=np.int64)
+        self._states = state.standing.states[rows]
 
     def mark(self, x: float | None) -> None:
         """Draw a line through the shot that stands at `x`, in columns of the view."""
@@ -276,7 +276,7 @@ class _Stretch:
         worth = ~np.isnan(values) & ((grades >= Grade.DRIFT) | (self.width >= POINTS_FROM))
         worth &= (self.x > anew.left() - _MARK_REACH) & (self.x < anew.right() + _MARK_REACH)
         severity = self.state.table.severity[trace.row, self.columns]
-        states = self.state.states[trace.row, self.columns]
+        states = self.state.standing.states[trace.row, self.columns]
         heights = self.y(values)
         plain = worth & (grades <= Grade.SAME)
         if plain.any():

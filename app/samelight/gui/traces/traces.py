@@ -344,7 +344,7 @@ class TracesView(QWidget):
         plot, places = found
         if len(places) == 1 or self._state is None or plot.panel is None:
             return places[0]
-        columns = np.asarray(self._state.columns[places.start : places.stop])
+        columns = np.asarray(self._state.listing.columns[places.start : places.stop])
         rows = np.asarray([strand.trace.row for strand in plot.panel.strands])
         return places[int(np.argmax(self._state.table.severity[rows[:, None], columns].max(axis=0)))]
 
@@ -353,7 +353,7 @@ class TracesView(QWidget):
         panel = found[0].panel if found is not None else None
         if found is None or panel is None or self._state is None:
             return
-        column = self._state.columns[self._place(found)]
+        column = self._state.listing.columns[self._place(found)]
         # With several lines the nearest one to the pointer is meant.
         height = found[0].vb.mapSceneToView(event.scenePos()).y()
         strands = [s for s in panel.strands if math.isfinite(s.trace.values[column])]
@@ -364,7 +364,7 @@ class TracesView(QWidget):
         found = self._found_at(scene)
         column = self._column
         if found is not None and self._state is not None:
-            column = self._state.columns[self._place(found)]
+            column = self._state.listing.columns[self._place(found)]
         for plot in self.plots:
             plot.say(column)
         self._read_out(None if found is None else column, found[1] if found is not None else range(0))

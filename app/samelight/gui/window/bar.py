@@ -147,10 +147,10 @@ class Bar(QToolBar):
         sign = f"{_TICK} " if left == ALL_WELL else ""
         self.left_label.setText(f"{sign}{left}")
         self.count_label.setText(counts_text(state))
-        found = {show: len(findings) for show, findings in state.handed_over_findings().items()}
-        self.handed_over.show_counts(state.handed_over(), found)
+        found = {show: len(findings) for show, findings in state.handed_over.findings.items()}
+        self.handed_over.show_counts(state.handed_over.counts, found)
         self.left_label.setToolTip(
-            plain("\n".join((left_text(state, shot, looking=looking), _LEFT, state.tally().says)))
+            plain("\n".join((left_text(state, shot, looking=looking), _LEFT, state.my_cases.tally().says)))
         )
 
     def resizeEvent(self, event: QResizeEvent) -> None:

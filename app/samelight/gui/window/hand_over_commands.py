@@ -69,7 +69,9 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
         if agreed and opened.work.is_current:
             opened.work.look_back(dialog.since)
             around.say(
-                dialog.since.sentence(opened.views.state.happened) if dialog.since else "Nothing is marked"
+                dialog.since.sentence(opened.views.state.looked_back.happened)
+                if dialog.since
+                else "Nothing is marked"
             )
 
     def save_report() -> None:

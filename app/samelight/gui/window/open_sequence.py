@@ -274,8 +274,8 @@ class OpenSequence(QObject):
 
     def _show_handed_over(self, show: str) -> None:
         """Of a list that has no cells bring up the finding that it counts."""
-        findings = self.views.state.handed_over_findings()[Show(show)]
-        if findings and not self.views.state.lines:
+        findings = self.views.state.handed_over.findings[Show(show)]
+        if findings and not self.views.state.listing.lines:
             self._around.findings.choose(findings[0])
 
     def _select_changed(self) -> None:

@@ -67,7 +67,7 @@ class Views:
         column, row = table.column(name[0]), table.row(name[1])
         if row is not None and column is not None and self.state.listing.line_of(row) is not None:
             self.grid.go_to(row, column, reveal=False)
-        elif self.state.lines and table.shots:
+        elif self.state.listing.lines and table.shots:
             self.grid.go_to_line(0, self._worst_in(0) if column is None else column)
         else:
             return False
@@ -76,9 +76,11 @@ class Views:
     def _worst_in(self, index: int) -> int:
         """The column of the cell in a line that needs a look most."""
         state = self.state
-        line = state.lines[index]
+        line = state.listing.lines[index]
         score = state.standing.score
-        return max(state.columns, key=lambda column: float(score[state.listing.row_at(line, column), column]))
+        return max(
+            state.listing.columns, key=lambda column: float(score[state.listing.row_at(line, column), column])
+        )
 
     def select(self, shot: str, parameter: str) -> None:
         """Go to a cell by name. Raises `SamelightError` when there is none."""
@@ -126,7 +128,7 @@ class Views:
         found = next_unsettled(self.state, -1, column)
         if found is not None and found[1] == column:
             self.grid.go_to(*found, reveal=False)
-        elif self.state.lines:
+        elif self.state.listing.lines:
             self.go_along_to(column)
 
     def go_to_typed(self, typed: str) -> bool:

@@ -184,11 +184,11 @@ class Workspace(QWidget):
         said = folded_text(state)
         self.folded.say(said)
         self.folded.setVisible(bool(said))
-        self.nothing.setVisible(not state.lines)
+        self.nothing.setVisible(not state.listing.lines)
         self.first_master.setVisible(
             state.session.contents.newest_master == 0 and bool(state.session.contents.shots)
         )
-        if state.lines:
+        if state.listing.lines:
             return
         if not state.table.rows:
             self.nothing.setText("No rows yet: there is no master setup to compare the shots with.")
