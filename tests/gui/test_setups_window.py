@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from samelight.gui.grid.model import GridModel
-from samelight.gui.review.review_data import Other, ReviewState
+from samelight.gui.review.review_state import Other, ReviewState
 from samelight.gui.state.cell_words import tolerance_lines
 from samelight.gui.state.rows import Line
 from samelight.gui.state.sky_data import sky_of

@@ -9,7 +9,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from gui_help import SIZE
-from samelight.gui.review.review_data import Compare, Other
+from samelight.gui.review.review_state import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.saved_views import Saved
@@ -81,21 +81,21 @@ class StandingWindow:
 
 def put_review_away(review: ReviewWindow) -> None:
     """Close the review window, which then comes up as a new one does: it has read no frame, and is told nothing yet."""
-    review.verdict.leave()
-    review.note_edit.clear()
+    review.last_line.verdict.leave()
+    review.last_line.note_edit.clear()
     review.close()
     if review.isFullScreen():
         review.showNormal()
         review.hide()
     for timer in review.findChildren(QTimer):  # what was said last stands for a moment
         timer.stop()
-    review.frames.set_folder(Path())
-    review.pane.set_wipe(0.5)
+    review.pictures.frames.set_folder(Path())
+    review.pictures.pane.set_wipe(0.5)
     review.bar.stops_box.setValue(0.0)
     review.bar.compare_box.setCurrentText(str(Compare.ALONE))
     review.bar.other_box.setCurrentText(str(Other.KEY))
     review.bar.show_leading(True)
-    review.show_marks(True)
+    review.actions_by_name["marks"].setChecked(True)
     review.show_details(False)
     review.state = None
 

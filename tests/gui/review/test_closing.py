@@ -27,7 +27,7 @@ def test_mended_shots_are_closed_by_a_key(qtbot: QtBot, tmp_path: Path) -> None:
     review = ReviewWindow(Settings())
     qtbot.addWidget(review)
     review.show_session(session, "C")
-    review.set_who("mira")
+    review.bar.set_who("mira")
     review.actions_by_name["settle"].trigger()
     assert review.bar.view_label.text() == "Nothing mended waits for a look here"
     review.go("B")
@@ -41,16 +41,16 @@ def test_a_note_that_names_what_drifts_sends_it_back(qtbot: QtBot, harbour_folde
     review = ReviewWindow(Settings())
     qtbot.addWidget(review)
     review.show_session(session, "HB_060")
-    review.set_who("mira")
+    review.bar.set_who("mira")
     (cell,) = session.table.places([("HB_060", "lights.sun.direction")])
     for text, state in (
         ("The sun is too low", State.UNDECIDED),
         ("rim level: lower it", State.UNDECIDED),  # it does not drift here
         ("Sun direction: back to the master, please", State.SENT_BACK),
     ):
-        review.note_edit.setText(text)
-        review.note_edit.returnPressed.emit()
-        assert session.cases.state(*cell) is state and review.note_edit.text() == ""
+        review.last_line.note_edit.setText(text)
+        review.last_line.note_edit.returnPressed.emit()
+        assert session.cases.state(*cell) is state and review.last_line.note_edit.text() == ""
     (decision,) = session.cases.judgement(*cell).decisions
     assert (decision.verb, decision.who, decision.reason) == (Verb.RETURN, "mira", text)
     assert review.bar.view_label.text() == "Sent back, since the note names it: 1 cell"
@@ -62,6 +62,6 @@ def test_a_note_that_names_what_drifts_sends_it_back(qtbot: QtBot, harbour_folde
         ("boat_lamp is lovely here", State.UNDECIDED),
         ("Bring it back (lights.boat_lamp).", State.SENT_BACK),
     ):
-        review.note_edit.setText(text)
-        review.note_edit.returnPressed.emit()
+        review.last_line.note_edit.setText(text)
+        review.last_line.note_edit.returnPressed.emit()
         assert session.cases.state(*lamp) is state

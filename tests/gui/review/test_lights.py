@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 from measured_sequence import LIGHTS, measure, sequence, shoot_layers, tree
 from samelight.changes.looks import FrameLook, looked
 from samelight.gui.review.picture_views import PictureView
-from samelight.gui.review.review_data import Compare, Other
+from samelight.gui.review.review_state import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
 from samelight.sequence.session import Session, open_session
@@ -46,31 +46,37 @@ def review(session: Session, qtbot: QtBot) -> Iterator[ReviewWindow]:
 
 
 def settle(window: ReviewWindow, qtbot: QtBot) -> None:
-    qtbot.waitUntil(lambda: not window.frames.busy and not window.would_be.busy, timeout=60_000)
+    qtbot.waitUntil(
+        lambda: not window.pictures.frames.busy and not window.pictures.would_be.busy, timeout=60_000
+    )
 
 
 def brightness(window: ReviewWindow) -> float:
-    frame = window.pane.this.frame
+    frame = window.pictures.pane.this.frame
     assert frame is not None and frame.picture is not None
     return float(frame.picture.linear.astype(float).mean())
 
 
 def test_looks_and_trims(review: ReviewWindow, session: Session, qtbot: QtBot) -> None:
-    panel = review.lights
+    panel = review.pictures.lights
     assert review.bar.lights_button.isChecked()
-    assert list(review.would_be.layers.layers if review.would_be.layers else ()) == ["key", "rim", "sky"]
+    assert list(review.pictures.would_be.layers.layers if review.pictures.would_be.layers else ()) == [
+        "key",
+        "rim",
+        "sky",
+    ]
     rendered = brightness(review)
     panel.set_look(FrameLook.MASTER)
     settle(review, qtbot)
     assert brightness(review) > 1.2 * rendered
     assert "Not shown, since no layer tells: lights.key.position" in panel.said.text()
     assert str(FrameLook.MASTER) in review.bar.view_label.text()
-    assert review.pane.this.title == f"B, {FrameLook.MASTER}"
+    assert review.pictures.pane.this.title == f"B, {FrameLook.MASTER}"
     with_master = brightness(review)
     panel.set_look(FrameLook.FIXED)
     assert brightness(review) == pytest.approx(with_master, rel=1e-3)
     panel.set_look(FrameLook.RENDERED)
-    assert brightness(review) == rendered and review.pane.this.title == "B"
+    assert brightness(review) == rendered and review.pictures.pane.this.title == "B"
     # A drag is a look of its own.
     slider = next(one for one in panel.findChildren(QSlider) if one.accessibleName() == "rim: stops")
     slider.setValue(100)
@@ -79,7 +85,10 @@ def test_looks_and_trims(review: ReviewWindow, session: Session, qtbot: QtBot) -
     review.bar.compare_box.setCurrentText(str(Compare.WIPE))
     review.bar.other_box.setCurrentText(str(Other.RENDERED))
     settle(review, qtbot)
-    assert review.pane.other.shot == "B" and review.pane.other.frame is not review.pane.this.frame
+    assert (
+        review.pictures.pane.other.shot == "B"
+        and review.pictures.pane.other.frame is not review.pictures.pane.this.frame
+    )
     panel.copy_button.click()
     assert QGuiApplication.clipboard().text() == "B\nrim: +1.00 st\n"
     panel.clear_button.click()
@@ -87,23 +96,26 @@ def test_looks_and_trims(review: ReviewWindow, session: Session, qtbot: QtBot) -
 
 
 def test_as_the_key_shot(review: ReviewWindow, qtbot: QtBot) -> None:
-    review.lights.match_button.click()
-    assert review.lights.look is FrameLook.TRIMS
-    assert review.lights.stops == {"key": pytest.approx(1.0, abs=0.1)}
-    assert "The face as in A." in review.lights.said.text()
+    review.pictures.lights.match_button.click()
+    assert review.pictures.lights.look is FrameLook.TRIMS
+    assert review.pictures.lights.stops == {"key": pytest.approx(1.0, abs=0.1)}
+    assert "The face as in A." in review.pictures.lights.said.text()
     # Another shot has trims of its own, and the key shot is matched with nothing.
     review.go("A")
     settle(review, qtbot)
-    assert review.lights.look_box.currentText() == str(FrameLook.RENDERED) and review.lights.stops == {}
-    review.lights.match_button.click()
-    assert review.lights.said.text().startswith("This is the key shot")
+    assert (
+        review.pictures.lights.look_box.currentText() == str(FrameLook.RENDERED)
+        and review.pictures.lights.stops == {}
+    )
+    review.pictures.lights.match_button.click()
+    assert review.pictures.lights.said.text().startswith("This is the key shot")
 
 
 def test_stops_in_colours(review: ReviewWindow, qtbot: QtBot) -> None:
-    panel = review.lights
+    panel = review.pictures.lights
 
     def image() -> QImage:
-        frame = review.pane.this.frame
+        frame = review.pictures.pane.this.frame
         assert frame is not None and frame.image is not None
         return frame.image
 
@@ -115,40 +127,46 @@ def test_stops_in_colours(review: ReviewWindow, qtbot: QtBot) -> None:
     panel.view_box.setCurrentText(str(PictureView.DIFFERENCE))
     settle(review, qtbot)
     # B is darker than the key shot, to which it is held though the frame stands alone.
-    assert review.compare is Compare.ALONE and image() != of_grey
+    assert review.bar.compare is Compare.ALONE and image() != of_grey
     middle = image().pixelColor(image().width() // 2 + 8, image().height() // 2)
     assert middle.blue() > middle.red()
     review.bar.other_box.setCurrentText(str(Other.BEFORE))
     review.go("A")
     settle(review, qtbot)
-    frame = review.pane.this.frame
+    frame = review.pictures.pane.this.frame
     assert frame is not None and frame.image is None and frame.problem.startswith("There is no other frame")
     # The panel that says how pixels are shown is gone, and so is what it says.
     review.actions_by_name["lights"].trigger()
     settle(review, qtbot)
-    assert review.pane.this.frame is not None and review.pane.this.frame.image is not None
+    assert review.pictures.pane.this.frame is not None and review.pictures.pane.this.frame.image is not None
 
 
 def test_a_frame_without_layers_says_so(review: ReviewWindow, qtbot: QtBot) -> None:
     review.go("C")
     settle(review, qtbot)
-    assert review.lights.said.text() == "The frame has no layers of lights."
-    assert not review.lights.look_box.isEnabled() and not review.lights.match_button.isEnabled()
+    assert review.pictures.lights.said.text() == "The frame has no layers of lights."
+    assert (
+        not review.pictures.lights.look_box.isEnabled()
+        and not review.pictures.lights.match_button.isEnabled()
+    )
     review.actions_by_name["lights"].trigger()
-    assert review.lights.isHidden()
+    assert review.pictures.lights.isHidden()
     frame = Path(review.state.session.contents.folder, "frames/C.exr") if review.state else Path()
     frame.rename(frame.with_suffix(".gone"))
     review.actions_by_name["lights"].trigger()
     settle(review, qtbot)
-    assert review.lights.said.text() == "There is no OpenEXR frame with a layer for each light."
+    assert review.pictures.lights.said.text() == "There is no OpenEXR frame with a layer for each light."
     frame.with_suffix(".gone").rename(frame)
 
 
 def test_a_shot_without_a_sheet_says_so(review: ReviewWindow, qtbot: QtBot) -> None:
     review.go("D")
     settle(review, qtbot)
-    assert review.lights.said.text() == "The shot has no sheet that can be read."
-    assert not review.lights.look_box.isEnabled() and not review.lights.match_button.isEnabled()
+    assert review.pictures.lights.said.text() == "The shot has no sheet that can be read."
+    assert (
+        not review.pictures.lights.look_box.isEnabled()
+        and not review.pictures.lights.match_button.isEnabled()
+    )
 
 
 def test_looks_without_a_master_or_a_sheet(session: Session) -> None:

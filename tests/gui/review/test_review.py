@@ -36,7 +36,7 @@ from samelight.gui.background.frames import FULL, Frame
 from samelight.gui.dialogs.keys_box import KeysBox, show_keys
 from samelight.gui.review import monitors
 from samelight.gui.review.review_commands import REVIEW_COMMANDS
-from samelight.gui.review.review_data import Compare, Other
+from samelight.gui.review.review_state import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.review.type_size import TypeSizes, density_of, fitting, pixel_font
 from samelight.gui.widgets.settings import Settings
@@ -102,7 +102,7 @@ def brought_up(window: MainWindow, qtbot: QtBot, size: tuple[int, int] = (1280, 
 def settled(review: ReviewWindow, qtbot: QtBot) -> None:
     """Everything is read and laid out."""
     QApplication.processEvents()
-    qtbot.waitUntil(lambda: not review.frames.busy)
+    qtbot.waitUntil(lambda: not review.pictures.frames.busy)
     QApplication.processEvents()
 
 
@@ -127,7 +127,9 @@ def shot(review: ReviewWindow) -> str:
 
 def level(review: ReviewWindow, place: QPoint) -> int:
     """The grey that is drawn at a place of the pane."""
-    colour = review.pane.grab().toImage().pixelColor(place * review.pane.devicePixelRatioF())
+    colour = (
+        review.pictures.pane.grab().toImage().pixelColor(place * review.pictures.pane.devicePixelRatioF())
+    )
     assert colour.red() == colour.green() == colour.blue()
     return colour.red()
 
@@ -156,7 +158,7 @@ def test_a_dailies_session_from_start_to_end(
     key(review, qtbot, Qt.Key.Key_Right, Qt.Key.Key_Right)
     assert (shot(review), grid_shot(window)) == ("HB_060", "HB_060")
     key(review, qtbot, Qt.Key.Key_C)
-    line, middle = review.pane.line_x(), review.pane.wiped_place().center().y()
+    line, middle = review.pictures.pane.line_x(), review.pictures.pane.wiped_place().center().y()
     assert abs(level(review, QPoint(line - 20, middle)) - GREY_118) <= 1
     assert abs(level(review, QPoint(line + 20, middle)) - GREY_162) <= 1
     key(review, qtbot, Qt.Key.Key_Plus, Qt.Key.Key_Plus)
@@ -165,8 +167,8 @@ def test_a_dailies_session_from_start_to_end(
     before = review.grab().toImage()
 
     key(review, qtbot, Qt.Key.Key_T)
-    qtbot.keyClicks(review.note_edit, "Sun too high; keep the sky")
-    QTest.keyClick(review.note_edit, Qt.Key.Key_Return)
+    qtbot.keyClicks(review.last_line.note_edit, "Sun too high; keep the sky")
+    QTest.keyClick(review.last_line.note_edit, Qt.Key.Key_Return)
     key(review, qtbot, Qt.Key.Key_S)
     answer_line(review, "Bring the sun back", "ada")
     assert review.grab().toImage() != before, "what was said is on the screen"
@@ -197,22 +199,22 @@ def test_a_dailies_session_from_start_to_end(
 
 
 def test_the_room_walks_the_cut(review: ReviewWindow, window: MainWindow, qtbot: QtBot) -> None:
-    assert (shot(review), review.name_label.text()) == ("HB_060", "HB_060")
-    assert review.place_label.text() == "6 of 24, against master 3, Ines"
-    assert "The sun stands 11° further south in HB_050 to HB_080" in review.drifts.text.toPlainText()
+    assert (shot(review), review.head.name_label.text()) == ("HB_060", "HB_060")
+    assert review.head.place_label.text() == "6 of 24, against master 3, Ines"
+    assert "The sun stands 11° further south in HB_050 to HB_080" in review.details.drifts.text.toPlainText()
     assert window.session is not None
     before, after = (window.session.cases.tally([shot]).undecided for shot in ("HB_050", "HB_070"))
-    assert review.before.accessibleName().startswith(f"Shot before: HB_050, {before} undecided")
-    assert review.after.accessibleName().startswith(f"Next shot: HB_070, {after} undecided")
+    assert review.pictures.before.accessibleName().startswith(f"Shot before: HB_050, {before} undecided")
+    assert review.pictures.after.accessibleName().startswith(f"Next shot: HB_070, {after} undecided")
     key(review, qtbot, Qt.Key.Key_Right)
     assert shot(review) == "HB_070"
     key(review, qtbot, Qt.Key.Key_Left, Qt.Key.Key_Left)
     assert shot(review) == "HB_050"
     key(review, qtbot, Qt.Key.Key_End)
-    assert (shot(review), review.after.isEnabled()) == ("HB_240", False)
+    assert (shot(review), review.pictures.after.isEnabled()) == ("HB_240", False)
     key(review, qtbot, Qt.Key.Key_Home)
-    assert (shot(review), review.before.isEnabled()) == ("HB_010", False)
-    assert "matches the master" in review.drifts.text.toPlainText()
+    assert (shot(review), review.pictures.before.isEnabled()) == ("HB_010", False)
+    assert "matches the master" in review.details.drifts.text.toPlainText()
     key(review, qtbot, Qt.Key.Key_PageDown)
     assert shot(review) == "HB_020"
     key(review, qtbot, Qt.Key.Key_PageDown)
@@ -223,15 +225,15 @@ def test_the_room_walks_the_cut(review: ReviewWindow, window: MainWindow, qtbot:
 
 def test_a_click_on_a_neighbour_goes_there(review: ReviewWindow, qtbot: QtBot) -> None:
     review.show_details(True)
-    qtbot.mouseClick(review.after, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(review.pictures.after, Qt.MouseButton.LeftButton)
     assert shot(review) == "HB_070"
-    review.before.setFocus()
-    qtbot.keyClick(review.before, Qt.Key.Key_Space)
+    review.pictures.before.setFocus()
+    qtbot.keyClick(review.pictures.before, Qt.Key.Key_Space)
     assert shot(review) == "HB_060"
 
 
 def test_leading_the_grid_and_following_it(review: ReviewWindow, window: MainWindow, qtbot: QtBot) -> None:
-    assert review.leading and review.bar.lead_button.text() == "Leads the grid"
+    assert review.bar.leading and review.bar.lead_button.text() == "Leads the grid"
     key(review, qtbot, Qt.Key.Key_Right)
     assert grid_shot(window) == "HB_070"
     key(review, qtbot, Qt.Key.Key_PageDown)
@@ -240,7 +242,7 @@ def test_leading_the_grid_and_following_it(review: ReviewWindow, window: MainWin
     window.select("HB_120", "render.gi.range")
     assert shot(review) == "HB_080"
     key(review, qtbot, Qt.Key.Key_G)
-    assert (review.leading, review.bar.lead_button.text()) == (False, "Follows the grid")
+    assert (review.bar.leading, review.bar.lead_button.text()) == (False, "Follows the grid")
     window.select("HB_130", "environments.dawn_sky.seen_by")
     assert shot(review) == "HB_130"
     key(review, qtbot, Qt.Key.Key_Right)
@@ -253,7 +255,7 @@ def test_leading_the_grid_and_following_it(review: ReviewWindow, window: MainWin
 
 
 def test_exposure_by_numbers_on_the_screen(review: ReviewWindow, qtbot: QtBot) -> None:
-    middle = review.pane.area().center()
+    middle = review.pictures.pane.area().center()
     assert abs(level(review, middle) - GREY_118) <= 1
     assert review.bar.view_label.text().startswith("Scene-linear, Rec.709, +0.0 stops, clipped, sRGB curve")
     key(review, qtbot, Qt.Key.Key_Plus, Qt.Key.Key_Plus)
@@ -266,9 +268,9 @@ def test_exposure_by_numbers_on_the_screen(review: ReviewWindow, qtbot: QtBot) -
 
 
 def test_the_wipe_against_the_key_shot(review: ReviewWindow, qtbot: QtBot) -> None:
-    pane = review.pane
+    pane = review.pictures.pane
     key(review, qtbot, Qt.Key.Key_C)
-    assert review.compare is Compare.WIPE
+    assert review.bar.compare is Compare.WIPE
     y = pane.wiped_place().center().y()
     assert abs(level(review, QPoint(pane.line_x() - 20, y)) - GREY_118) <= 1
     assert abs(level(review, QPoint(pane.line_x() + 20, y)) - GREY_162) <= 1
@@ -291,46 +293,46 @@ def test_its_heading_counts_findings_alone(
     review: ReviewWindow, window: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     review.show_details(True)
-    assert review.drifts.heading.text() == "What drifts: 2 findings"
+    assert review.details.drifts.heading.text() == "What drifts: 2 findings"
     assert window.session is not None
     monkeypatch.setattr(Cases, "findings", [])  # of a film they come later than its cells
     review.show_shot()
-    assert review.drifts.heading.text() == "What drifts"
-    assert "The sun stands" in review.drifts.text.toPlainText()
+    assert review.details.drifts.heading.text() == "What drifts"
+    assert "The sun stands" in review.details.drifts.text.toPlainText()
 
 
 def test_side_by_side_with_the_shot_before(review: ReviewWindow, qtbot: QtBot) -> None:
     key(review, qtbot, Qt.Key.Key_C, Qt.Key.Key_C, Qt.Key.Key_O)
-    assert (review.compare, review.other) == (Compare.SIDE, Other.BEFORE)
-    left, right = review.pane.halves()
+    assert (review.bar.compare, review.bar.other) == (Compare.SIDE, Other.BEFORE)
+    left, right = review.pictures.pane.halves()
     assert abs(level(review, left.center()) - GREY_118) <= 1
     assert abs(level(review, right.center()) - 85) <= 1
-    assert "beside HB_050, shot before" in review.pane.accessibleDescription()
+    assert "beside HB_050, shot before" in review.pictures.pane.accessibleDescription()
 
 
 def test_two_frames_have_all_the_room_there_is(review: ReviewWindow, qtbot: QtBot) -> None:
     review.show_details(True)
-    alone = review.pane.width()
+    alone = review.pictures.pane.width()
     key(review, qtbot, Qt.Key.Key_C, Qt.Key.Key_C)
-    assert review.compare is Compare.SIDE
-    assert not review.before.isVisible() and not review.after.isVisible()
-    qtbot.waitUntil(lambda: review.pane.width() > alone)
+    assert review.bar.compare is Compare.SIDE
+    assert not review.pictures.before.isVisible() and not review.pictures.after.isVisible()
+    qtbot.waitUntil(lambda: review.pictures.pane.width() > alone)
     key(review, qtbot, Qt.Key.Key_C)
-    assert review.before.isVisible() and review.after.isVisible()
+    assert review.pictures.before.isVisible() and review.pictures.after.isVisible()
 
 
 @pytest.mark.parametrize("height", [600, 777, 950])
 def test_words_are_shown_in_whole_lines(review: ReviewWindow, height: int) -> None:
     review.show_details(True)
     review.resize(1280, height)
-    for panel in (review.drifts, review.decided):
+    for panel in (review.details.drifts, review.details.decided):
         line = QFontMetrics(panel.text.document().defaultFont()).lineSpacing()
         assert panel.text.viewport().height() % line == 0 or panel.text.height() < line
 
 
 def test_neighbours_are_shown_small(review: ReviewWindow, qtbot: QtBot) -> None:
     review.show_details(True)
-    image = review.before.grab().toImage()
+    image = review.pictures.before.grab().toImage()
     codes = {
         image.pixelColor(image.width() // 2, y).red() for y in range(image.height() // 4, image.height() // 2)
     }
@@ -349,18 +351,18 @@ def test_why_there_is_no_frame_stands_in_its_place(
 ) -> None:
     review.go(name)
     settled(review, qtbot)
-    assert says in review.pane.accessibleDescription()
-    plain = review.pane.grab().toImage()
-    review.pane.set_type(1)
-    assert review.pane.grab().toImage() != plain, "the words are drawn"
+    assert says in review.pictures.pane.accessibleDescription()
+    plain = review.pictures.pane.grab().toImage()
+    review.pictures.pane.set_type(1)
+    assert review.pictures.pane.grab().toImage() != plain, "the words are drawn"
 
 
 def test_a_new_render_comes_up_by_itself(review: ReviewWindow, qtbot: QtBot, harbour_folder: Path) -> None:
     write_grey(harbour_folder / "frames/HB_060.exr", 0.36, (240, 100))
-    middle = review.pane.area().center()
+    middle = review.pictures.pane.area().center()
     qtbot.waitUntil(lambda: abs(level(review, middle) - GREY_162) <= 1)
     (harbour_folder / "frames/HB_060.exr").unlink()
-    qtbot.waitUntil(lambda: "No frame" in review.pane.accessibleDescription())
+    qtbot.waitUntil(lambda: "No frame" in review.pictures.pane.accessibleDescription())
 
 
 def test_while_the_frame_is_read_its_small_copy_stands_in(
@@ -378,11 +380,11 @@ def test_while_the_frame_is_read_its_small_copy_stands_in(
     monkeypatch.setattr(frame_cache, "load", slow)
     review.actions_by_name["previous_shot"].trigger()
     assert shot(review) == "HB_050"
-    assert abs(level(review, review.pane.area().center()) - 85) <= 1
+    assert abs(level(review, review.pictures.pane.area().center()) - 85) <= 1
     assert review.bar.view_label.text().endswith("; this is preview quality; the full frame is loading")
     go.set()
     settled(review, qtbot)
-    assert review.frames.frame("HB_050", FULL) is not None
+    assert review.pictures.frames.frame("HB_050", FULL) is not None
     assert "preview quality" not in review.bar.view_label.text()
 
 
@@ -390,7 +392,7 @@ def test_the_next_frame_is_read_before_it_is_asked_for(review: ReviewWindow, qtb
     review.go("HB_010")
     settled(review, qtbot)
     review.actions_by_name["next_shot"].trigger()
-    assert shot(review) == "HB_020" and review.frames.frame("HB_020", FULL) is not None
+    assert shot(review) == "HB_020" and review.pictures.frames.frame("HB_020", FULL) is not None
 
 
 # Saying something
@@ -399,29 +401,29 @@ def test_the_next_frame_is_read_before_it_is_asked_for(review: ReviewWindow, qtb
 def test_a_note_goes_into_the_ledger_and_out_again(
     review: ReviewWindow, window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
-    opened = review.count_label.text()
+    opened = review.head.count_label.text()
     key(review, qtbot, Qt.Key.Key_T)
-    assert review.focusWidget() is review.note_edit
+    assert review.focusWidget() is review.last_line.note_edit
     # Letters that are commands elsewhere, and an arrow, are typing here.
-    qtbot.keyClicks(review.note_edit, "Sails lost their sit")
-    QTest.keyClick(review.note_edit, Qt.Key.Key_Left)
-    assert (shot(review), review.note_edit.text()) == ("HB_060", "Sails lost their sit")
-    QTest.keyClick(review.note_edit, Qt.Key.Key_Return)
-    assert review.note_edit.text() == ""
+    qtbot.keyClicks(review.last_line.note_edit, "Sails lost their sit")
+    QTest.keyClick(review.last_line.note_edit, Qt.Key.Key_Left)
+    assert (shot(review), review.last_line.note_edit.text()) == ("HB_060", "Sails lost their sit")
+    QTest.keyClick(review.last_line.note_edit, Qt.Key.Key_Return)
+    assert review.last_line.note_edit.text() == ""
     (note,) = open_session(harbour_folder).ledger.notes("HB_060")
     assert (note.verb, note.reason, note.parameter) == (Verb.NOTE, "Sails lost their sit", "")
-    assert "Sails lost their sit" in review.decided.text.toPlainText()
-    assert review.count_label.text() == opened
+    assert "Sails lost their sit" in review.details.decided.text.toPlainText()
+    assert review.head.count_label.text() == opened
     key(review, qtbot, Qt.Key.Key_Z, control=True)
-    assert "Sails" not in review.decided.text.toPlainText()
+    assert "Sails" not in review.details.decided.text.toPlainText()
     assert open_session(harbour_folder).ledger.notes("HB_060") == []
     key(review, qtbot, Qt.Key.Key_Z, control=True, shift=True)
-    assert "Sails lost their sit" in review.decided.text.toPlainText()
+    assert "Sails lost their sit" in review.details.decided.text.toPlainText()
 
 
 def test_an_empty_note_is_none(review: ReviewWindow, qtbot: QtBot, harbour_folder: Path) -> None:
-    review.note_edit.setText("   ")
-    review.note_edit.returnPressed.emit()
+    review.last_line.note_edit.setText("   ")
+    review.last_line.note_edit.returnPressed.emit()
     assert not (harbour_folder / "decisions").exists()
 
 
@@ -429,7 +431,7 @@ def test_a_shot_is_sent_back_from_the_room(
     review: ReviewWindow, window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     assert review.state is not None and window.model is not None
-    cells = review.state.unsettled_cells()
+    cells = review.state.said.unsettled_cells()
     key(review, qtbot, Qt.Key.Key_S)
     answer_line(review, "Bring the sun back", "ada")
     made = open_session(harbour_folder).ledger.all()
@@ -441,9 +443,9 @@ def test_a_shot_is_sent_back_from_the_room(
     }
     assert len({one.batch for one in made}) == 1
     assert all(review.state.session.cases.state(*cell) is State.SENT_BACK for cell in cells)
-    said = review.decided.text.toPlainText()
+    said = review.details.decided.text.toPlainText()
     assert "Sent back" in said and "Bring the sun back" in said and "ada" in said
-    assert review.who == "ada" and review.settings.text("who") == "ada"
+    assert review.bar.who == "ada" and review.settings.text("who") == "ada"
 
 
 def test_a_shot_is_marked_as_intended_from_the_room(
@@ -452,13 +454,13 @@ def test_a_shot_is_marked_as_intended_from_the_room(
     review.go("HB_110")
     assert window.model is not None
     before = window.model.state.counts()
-    qtbot.mouseClick(review.intend_button, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(review.findings.intend_button, Qt.MouseButton.LeftButton)
     answer_line(review, "Rim cooled on purpose")
     assert window.model.state.counts()["unsettled"] == before["unsettled"] - 1
-    assert review.count_label.text() == "1 intended"
-    assert "Nothing that is not intended." in review.drifts.text.toPlainText()
-    assert "Rim cooled on purpose" in review.decided.text.toPlainText()
-    assert not review.intend_button.isEnabled()
+    assert review.head.count_label.text() == "1 intended"
+    assert "Nothing that is not intended." in review.details.drifts.text.toPlainText()
+    assert "Rim cooled on purpose" in review.details.decided.text.toPlainText()
+    assert not review.findings.intend_button.isEnabled()
     # With nothing open the key says so and asks for nothing.
     key(review, qtbot, Qt.Key.Key_I)
     assert review.bar.view_label.text() == "Nothing to decide or mend in this shot"
@@ -470,7 +472,7 @@ def test_what_the_grid_decides_shows_in_the_room(
     window.select("HB_060", "lights.sun.direction")
     answer_reason("They sail round the point")
     press(qtbot, window, "intend")
-    assert "They sail round the point" in review.decided.text.toPlainText()
+    assert "They sail round the point" in review.details.decided.text.toPlainText()
 
 
 def test_a_ledger_that_cannot_be_written_is_said(
@@ -479,10 +481,10 @@ def test_a_ledger_that_cannot_be_written_is_said(
     (harbour_folder / "decisions").write_text("in the way", encoding="utf-8")
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
-    review.note_edit.setText("kept for another try")
-    review.note_edit.returnPressed.emit()
+    review.last_line.note_edit.setText("kept for another try")
+    review.last_line.note_edit.returnPressed.emit()
     assert "could not be written" in said[0]
-    assert review.note_edit.text() == "kept for another try"
+    assert review.last_line.note_edit.text() == "kept for another try"
     review.actions_by_name["return"].trigger()
     answer_line(review, "back")
     assert "could not be written" in said[1]
@@ -497,8 +499,8 @@ def test_the_notes_of_a_session_are_saved(
 ) -> None:
     for name, text in (("HB_210", "=1+1"), ("HB_120", "Nets read *too* dark")):
         review.go(name)
-        review.note_edit.setText(text)
-        review.note_edit.returnPressed.emit()
+        review.last_line.note_edit.setText(text)
+        review.last_line.note_edit.returnPressed.emit()
     review.actions_by_name["return"].trigger()
     answer_line(review, "Type it with its unit")
     save_as(monkeypatch, tmp_path / "notes.md")
@@ -544,8 +546,8 @@ def test_notes_from_before_are_saved_only_when_all_are_asked_for(
 def test_a_place_that_cannot_be_saved_to_is_said(
     review: ReviewWindow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    review.note_edit.setText("darker")
-    review.note_edit.returnPressed.emit()
+    review.last_line.note_edit.setText("darker")
+    review.last_line.note_edit.returnPressed.emit()
     (tmp_path / "file").touch()
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
@@ -620,13 +622,13 @@ def test_the_screen_it_is_on_sets_the_size(review: ReviewWindow, qtbot: QtBot) -
 
 
 def test_a_long_name_gives_way_and_is_said_in_whole(review: ReviewWindow, qtbot: QtBot) -> None:
-    label, name = review.name_label, "HB_" + 12 * "a_long_name_" + "010"
+    label, name = review.head.name_label, "HB_" + 12 * "a_long_name_" + "010"
     short = label.grab().toImage()
     label.setText(name)
     settled(review, qtbot)
     assert label.text() == name and label.toolTip() == f"Shot: {name}"
     assert label.shown_text() != name and "…" in label.shown_text()
-    assert label.geometry().right() < review.place_label.geometry().left() < review.width()
+    assert label.geometry().right() < review.head.place_label.geometry().left() < review.width()
     assert label.grab().toImage() != short
     label.setText("HB_060")
     settled(review, qtbot)
@@ -640,25 +642,25 @@ def test_what_the_room_reads_is_that_large_and_fits(
     window.select("HB_150", "lights.bounce.level")
     review = brought_up(window, qtbot, size)
     assert (review.width(), review.height()) == size
-    assert review.lines.height() == review.lines.sizeHint().height()
-    assert review.pane.height() > size[1] * 0.7
+    assert review.findings.lines.height() == review.findings.lines.sizeHint().height()
+    assert review.pictures.pane.height() > size[1] * 0.7
     review.show_details(True)
     settled(review, qtbot)
     for widget in (
-        review.name_label,
-        review.place_label,
-        review.count_label,
-        review.note_edit,
-        review.drifts.text,
-        review.decided.text,
+        review.head.name_label,
+        review.head.place_label,
+        review.head.count_label,
+        review.last_line.note_edit,
+        review.details.drifts.text,
+        review.details.decided.text,
     ):
         assert QFontMetricsF(widget.font()).capHeight() >= size[1] / 40
-    assert QFontMetricsF(review.drifts.text.document().defaultFont()).capHeight() >= size[1] / 40
-    for label in (review.name_label, review.place_label, review.count_label):
+    assert QFontMetricsF(review.details.drifts.text.document().defaultFont()).capHeight() >= size[1] / 40
+    for label in (review.head.name_label, review.head.place_label, review.head.count_label):
         assert label.width() >= label.sizeHint().width()
-    assert not review.lines.isVisible()
-    assert review.pane.height() > size[1] * 0.4
-    assert review.drifts.text.height() > size[1] * 0.15
+    assert not review.findings.lines.isVisible()
+    assert review.pictures.pane.height() > size[1] * 0.4
+    assert review.details.drifts.text.height() > size[1] * 0.15
 
 
 def test_all_but_drift_is_neutral_grey(review: ReviewWindow, qtbot: QtBot) -> None:
@@ -685,9 +687,14 @@ def test_everything_says_what_it_is_and_is_reached_by_keys(review: ReviewWindow)
         # Either Tab leads there, or a command of its own does, whose keys the tip ends with.
         by_keys = any(widget.toolTip().endswith(f"({command.keys})") for command in REVIEW_COMMANDS)
         assert widget.focusPolicy() & Qt.FocusPolicy.TabFocus or by_keys, widget
-    for label in (review.name_label, review.place_label, review.count_label, review.bar.view_label):
+    for label in (
+        review.head.name_label,
+        review.head.place_label,
+        review.head.count_label,
+        review.bar.view_label,
+    ):
         assert isinstance(label, QLabel) and label.accessibleName()
-    assert review.pane.accessibleName() and review.pane.toolTip()
+    assert review.pictures.pane.accessibleName() and review.pictures.pane.toolTip()
 
 
 def test_every_command_has_its_own_key(review: ReviewWindow) -> None:
@@ -711,7 +718,7 @@ def test_full_screen_and_back(review: ReviewWindow, qtbot: QtBot) -> None:
     assert review.size() == review.screen().size()
     key(review, qtbot, Qt.Key.Key_T)
     key(review, qtbot, Qt.Key.Key_Escape)
-    assert review.isFullScreen() and review.focusWidget() is not review.note_edit
+    assert review.isFullScreen() and review.focusWidget() is not review.last_line.note_edit
     key(review, qtbot, Qt.Key.Key_Escape)
     assert not review.isFullScreen()
 
@@ -743,7 +750,7 @@ def test_it_comes_back_as_it_was_left(harbour_folder: Path, qtbot: QtBot) -> Non
     press(qtbot, again, "review")
     other = again.review.window
     assert other is not None and other.isFullScreen()
-    assert (other.compare, other.other, other.leading) == (Compare.SIDE, Other.AFTER, False)
+    assert (other.bar.compare, other.bar.other, other.bar.leading) == (Compare.SIDE, Other.AFTER, False)
     again.close()
 
 
@@ -754,7 +761,7 @@ def test_it_is_brought_up_again_at_the_cursor(review: ReviewWindow, window: Main
     # While nobody looks, nothing is read.
     window.run("reload")
     qtbot.waitUntil(lambda: not window.loader.busy)
-    assert not review.frames.busy
+    assert not review.pictures.frames.busy
     press(qtbot, window, "review")
     assert window.review.window is review and review.isVisible()
     assert shot(review) == "HB_120"
@@ -765,8 +772,8 @@ def test_another_sequence_takes_the_place(review: ReviewWindow, window: MainWind
     window.show_session(other)
     settled(review, qtbot)
     assert shot(review) == "FS_010"
-    assert review.frames.frame("FS_010", FULL) is not None
-    assert "No frame" in review.pane.accessibleDescription()
+    assert review.pictures.frames.frame("FS_010", FULL) is not None
+    assert "No frame" in review.pictures.pane.accessibleDescription()
 
 
 def test_without_a_sequence_there_is_nothing_to_review(qtbot: QtBot) -> None:
@@ -780,7 +787,7 @@ def test_without_a_sequence_there_is_nothing_to_review(qtbot: QtBot) -> None:
     for command in REVIEW_COMMANDS:
         if command.name not in ("keys", "full"):
             empty.actions_by_name[command.name].trigger()
-    assert empty.name_label.text() == ""
+    assert empty.head.name_label.text() == ""
 
 
 def test_coming_up_says_a_shot_once(
@@ -804,9 +811,9 @@ def test_coming_up_says_a_shot_once(
         settled(review, qtbot)
         assert review.sizes != before
         wanted = pixel_font(review.sizes.room).pixelSize()
-        for panel in (review.drifts, review.decided):
+        for panel in (review.details.drifts, review.details.decided):
             assert panel.text.document().defaultFont().pixelSize() == wanted
-        assert review.drifts.text.toPlainText()
+        assert review.details.drifts.text.toPlainText()
     key(review, qtbot, Qt.Key.Key_Right)
     assert said == ["HB_060", "HB_070"]
 

@@ -18,7 +18,7 @@ from samelight.drift.joined_traces import row_traces
 from samelight.gui.dialogs.deciding import REASONS, advice
 from samelight.gui.review.finding_lines import MOST
 from samelight.gui.review.playing import FASTEST, Playing
-from samelight.gui.review.review_data import LENGTH, ReviewState
+from samelight.gui.review.review_state import LENGTH, ReviewState
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session, open_session
@@ -61,7 +61,7 @@ def review(window: MainWindow, qtbot: QtBot) -> ReviewWindow:
     made.showNormal()
     made.resize(1280, 720)
     QApplication.processEvents()
-    qtbot.waitUntil(lambda: not made.frames.busy)
+    qtbot.waitUntil(lambda: not made.pictures.frames.busy)
     return made
 
 
@@ -72,17 +72,17 @@ def state_of(review: ReviewWindow) -> ReviewState:
 
 @pytest.mark.parametrize("size", [(1280, 720), (1920, 1080), (3840, 2160)])
 def test_the_frame_has_the_wall_and_all_lines_are_whole(review: ReviewWindow, size: tuple[int, int]) -> None:
-    assert len(state_of(review).drifts()) > MOST
+    assert len(state_of(review).said.drifts()) > MOST
     review.resize(*size)
     QApplication.processEvents()
-    assert review.pane.width() >= 0.97 * size[0]
-    assert review.pane.height() >= 0.7 * size[1]
+    assert review.pictures.pane.width() >= 0.97 * size[0]
+    assert review.pictures.pane.height() >= 0.7 * size[1]
     one = state_of(review)
     one.go("HB_240")  # of which nothing is said
     review.show_shot()
     QApplication.processEvents()
-    assert review.pane.height() >= 0.75 * size[1]
-    parts = [review.name_label, review.pane, review.lines, review.last_line]
+    assert review.pictures.pane.height() >= 0.75 * size[1]
+    parts = [review.head.name_label, review.pictures.pane, review.findings.lines, review.last_line]
     tops = [part.mapTo(review, QPoint(0, 0)).y() for part in parts]
     ends = [top + part.height() for top, part in zip(tops, parts, strict=True)]
     assert all(end <= top for end, top in zip(ends, tops[1:], strict=False)) and ends[-1] <= size[1]
@@ -91,48 +91,48 @@ def test_the_frame_has_the_wall_and_all_lines_are_whole(review: ReviewWindow, si
 def test_a_number_chooses_what_is_decided_on(review: ReviewWindow, qtbot: QtBot) -> None:
     state = state_of(review)
     folder = state.session.contents.folder
-    everything = state.verdict_cells()
-    said = state.drifts()
+    everything = state.choice.to_decide()[0]
+    said = state.said.drifts()
     place = next(
         i for i, one in enumerate(said) if 0 < len(set(one.cells) & set(everything)) < len(everything)
     )
     QTest.keyClick(review, Qt.Key(Qt.Key.Key_1 + place))
-    assert review.lines.chosen == place and place in review.lines.shown()
-    chosen = state.verdict_cells()
+    assert review.findings.lines.chosen == place and place in review.findings.lines.shown()
+    chosen = state.choice.to_decide()[0]
     assert set(chosen) == set(said[place].cells) & set(everything)
-    assert f"{len(chosen) + len(state.verdict_cases())} case" in review.return_button.toolTip()
+    assert f"{len(chosen) + len(state.choice.to_decide()[1])} case" in review.findings.return_button.toolTip()
     QTest.keyClick(review, Qt.Key.Key_S)
     answer_line(review, "Only this one", "ada")
     names = {state.session.table.rows[row].parameter for row, _ in chosen}
     made = {one.parameter for one in open_session(folder).ledger.all()}
     others = {state.session.table.rows[row].parameter for row, _ in set(everything) - set(chosen)}
     assert made >= names and others and not made & others
-    assert set(state.unsettled_cells()) == set(everything)  # what is sent back is still to be mended
+    assert set(state.said.unsettled_cells()) == set(everything)  # what is sent back is still to be mended
     QTest.keyClick(review, Qt.Key(Qt.Key.Key_1 + place))
     review.step(lambda state: state.step(1))
-    assert [review.lines.chosen, state.chosen()] == [None, None]
+    assert [review.findings.lines.chosen, state.choice.one()] == [None, None]
 
 
 def test_a_verdict_is_asked_for_in_one_line_in_the_type_of_the_wall(
     review: ReviewWindow, qtbot: QtBot
 ) -> None:
     """The line says to whom it goes; the arrows offer the finding's advice first; Esc and another shot let it be."""
-    state, line = state_of(review), review.verdict
+    state, line = state_of(review), review.last_line.verdict
     folder = state.session.contents.folder
     QTest.keyClick(review, Qt.Key.Key_S)
     assert review.last_line.currentWidget() is line and line.reason.hasFocus()
     assert QApplication.activeModalWidget() is None, "nothing comes up over the frame"
-    assert line.label.text() == f"Send back to {state.session.crew.who(state.shot)}, signed {review.who}"
+    assert line.label.text() == f"Send back to {state.session.crew.who(state.shot)}, signed {review.bar.who}"
     assert line.reason.font().pixelSize() == line.label.font().pixelSize() == review.sizes.room
     QTest.keyClick(line.reason, Qt.Key.Key_Return)
     assert not (folder / "decisions").exists(), "nothing is sent back without a reason"
     QTest.keyClick(line.reason, Qt.Key.Key_Down)
-    advised = advice(state.session, state.verdict_cells(), state.verdict_cases())
+    advised = advice(state.session, *state.choice.to_decide())
     assert line.reason.text() == [*advised, *REASONS[Verb.RETURN]][0]
     QTest.keyClick(line.reason, Qt.Key.Key_Escape)
     assert review.last_line.currentWidget() is review.bar and line.question is None
     QTest.keyClick(review, Qt.Key.Key_I)
-    assert line.label.text() == f"Mark as intended, signed {review.who}" and line.reason.text() == ""
+    assert line.label.text() == f"Mark as intended, signed {review.bar.who}" and line.reason.text() == ""
     review.step(lambda state: state.step(1))
     assert review.last_line.currentWidget() is review.bar and line.question is None
     assert not (folder / "decisions").exists()
@@ -140,14 +140,14 @@ def test_a_verdict_is_asked_for_in_one_line_in_the_type_of_the_wall(
 
 def test_a_verdict_is_about_what_is_chosen(review: ReviewWindow, qtbot: QtBot) -> None:
     """A press on another line lets the question be; a menu over the reason does not."""
-    line, folder = review.verdict, state_of(review).session.contents.folder
+    line, folder = review.last_line.verdict, state_of(review).session.contents.folder
     review.choose(0)
     QTest.keyClick(review, Qt.Key.Key_S)
     QTest.keyClicks(line.reason, "mend it")
     QApplication.sendEvent(line.reason, QFocusEvent(QEvent.Type.FocusOut, Qt.FocusReason.PopupFocusReason))
     assert review.last_line.currentWidget() is line and line.reason.text() == "mend it"
-    review.lines.pressed.emit(1)
-    assert review.lines.chosen == 1
+    review.findings.lines.pressed.emit(1)
+    assert review.findings.lines.chosen == 1
     QTest.keyClick(line.reason, Qt.Key.Key_Return)
     assert line.question is None and review.last_line.currentWidget() is review.bar
     assert not (folder / "decisions").exists()
@@ -155,34 +155,42 @@ def test_a_verdict_is_about_what_is_chosen(review: ReviewWindow, qtbot: QtBot) -
 
 
 def test_a_press_on_a_line_chooses_it_and_again_lets_go(review: ReviewWindow, qtbot: QtBot) -> None:
-    below = QPoint(30, review.lines.height() - 4)
-    for expected in (review.lines.shown()[-1], None):
-        qtbot.mouseClick(review.lines, Qt.MouseButton.LeftButton, pos=below)
-        assert review.lines.chosen == expected
+    below = QPoint(30, review.findings.lines.height() - 4)
+    for expected in (review.findings.lines.shown()[-1], None):
+        qtbot.mouseClick(review.findings.lines, Qt.MouseButton.LeftButton, pos=below)
+        assert review.findings.lines.chosen == expected
     QTest.keyClick(review, Qt.Key.Key_9)
-    assert len(state_of(review).drifts()) >= 9 or review.lines.chosen is None
+    assert len(state_of(review).said.drifts()) >= 9 or review.findings.lines.chosen is None
 
 
 def test_the_note_stands_in_the_place_of_the_controls_while_it_is_typed(
     review: ReviewWindow, qtbot: QtBot
 ) -> None:
-    assert review.bar.isVisible() and not review.note_edit.isVisible()
+    assert review.bar.isVisible() and not review.last_line.note_edit.isVisible()
     review.activateWindow()
     qtbot.waitUntil(lambda: QApplication.activeWindow() is review)
     QTest.keyClick(review, Qt.Key.Key_T)
-    assert review.note_edit.isVisible() and not review.bar.isVisible()
-    QTest.keyClick(review.note_edit, Qt.Key.Key_Escape)
-    assert review.bar.isVisible() and not review.note_edit.isVisible()
+    assert review.last_line.note_edit.isVisible() and not review.bar.isVisible()
+    QTest.keyClick(review.last_line.note_edit, Qt.Key.Key_Escape)
+    assert review.bar.isVisible() and not review.last_line.note_edit.isVisible()
 
 
 def test_details_show_all_that_is_said_and_are_remembered(review: ReviewWindow) -> None:
     QTest.keyClick(review, Qt.Key.Key_D)
-    assert review.drifts.isVisible() and review.before.isVisible() and not review.lines.isVisible()
+    assert (
+        review.details.drifts.isVisible()
+        and review.pictures.before.isVisible()
+        and not review.findings.lines.isVisible()
+    )
     review.close()
     assert review.settings.number("review_details", 0) == 1
     review.show()
     review.actions_by_name["details"].trigger()
-    assert review.lines.isVisible() and not review.drifts.isVisible() and not review.before.isVisible()
+    assert (
+        review.findings.lines.isVisible()
+        and not review.details.drifts.isVisible()
+        and not review.pictures.before.isVisible()
+    )
 
 
 def test_dialogs_for_the_person_at_the_keys_are_not_on_the_wall(
@@ -225,8 +233,8 @@ def test_while_the_cut_plays_a_trace_of_what_is_looked_at_stands_below(
     review: ReviewWindow, qtbot: QtBot
 ) -> None:
     """The same row all the while, with the value of the shot that is shown; a press goes to a shot."""
-    state, line = state_of(review), review.cut_line
-    place = next(i for i, one in enumerate(state.drifts()) if "sun" in one.says)
+    state, line = state_of(review), review.last_line.cut_line
+    place = next(i for i, one in enumerate(state.said.drifts()) if "sun" in one.says)
     review.choose(place)
     QTest.keyClick(review, Qt.Key.Key_Space)
     assert review.last_line.currentWidget() is line and line.shown is not None

@@ -81,10 +81,10 @@ def test_a_verdict_in_review_is_not_given_on_cells_of_another_table(
     assert session is not None
     review = review_at(window, qtbot, "HB_120", "render.gi.range")
     review.actions_by_name["intend"].trigger()
-    review.verdict.reason.setText("asked for in dailies")
+    review.last_line.verdict.reason.setText("asked for in dailies")
     open_another(window, qtbot)
-    assert review.verdict.question is None, "the shot that was asked about is no longer shown"
-    QTest.keyClick(review.verdict.reason, Qt.Key.Key_Return)
+    assert review.last_line.verdict.question is None, "the shot that was asked about is no longer shown"
+    QTest.keyClick(review.last_line.verdict.reason, Qt.Key.Key_Return)
     assert window.session is not None and window.session is not session
     assert window.session.ledger.all() == [] and session.ledger.all() == []
     assert told == []

@@ -22,7 +22,8 @@ from samelight.drift.cells import Grade
 from samelight.drift.words import counted
 from samelight.findings.finding import Finding
 from samelight.gui.findings.panel import below_text, is_handled
-from samelight.gui.review.review_data import ReviewState
+from samelight.gui.review.review_state import ReviewState
+from samelight.gui.review.shot_said import ShotSaid
 from samelight.gui.state.remaining import ALL_WELL, NOT_ALL_READ, counts_text, left_text, undecided_findings
 from samelight.gui.state.rows import GridState
 from samelight.gui.window.main_window import MainWindow
@@ -55,7 +56,7 @@ def holds(session: Session) -> None:
     for column, shot in enumerate(session.table.shots):
         tally = session.cases.tally([shot])
         assert state.my_cases.in_shot(column) == tally
-        said = review.count_text(shot)
+        said = ShotSaid(session, shot).count_text()
         if shot in session.contents.sheets and session.contents.master is not None:
             words = [part for part in tally.says.split(", ") if not part.startswith("0 ")]
             assert said == (", ".join(words) or "matches the master")

@@ -7,10 +7,12 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QMouseEvent, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from samelight.drift.table import Table
 from samelight.drift.traces import Trace
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.drawn_text import draw_text
-from samelight.gui.review.review_data import CutTrace
+from samelight.gui.review.cut_trace import CutTrace, cut_trace
+from samelight.gui.review.review_state import ReviewState
 from samelight.gui.review.type_size import pixel_font
 from samelight.gui.widgets.plain_text import plain
 
@@ -26,8 +28,11 @@ class CutLine(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.parameter = ""
+        """What is traced while the cut plays."""
         self.shown: CutTrace | None = None
-        """What is drawn."""
+        """What is drawn: it is worked out once, and not for each shot of a cut that plays."""
+        self._shown_of: tuple[Table, str] | None = None
         self.shot = ""
         """The shot that is shown."""
         self.how = ""
@@ -42,9 +47,24 @@ class CutLine(QWidget):
         self.updateGeometry()
         self.update()
 
-    def show_trace(self, shown: CutTrace | None, shot: str, how: str) -> None:
-        """Show a trace with a shot marked in it, and how the cut plays."""
-        self.shown, self.shot, self.how = shown, shot, how
+    def show_play(self, state: ReviewState | None, how: str) -> None:
+        """Trace what is looked at for as long as the cut plays; `how`, in words, or nothing when it stopped."""
+        self.how = how
+        if not how or state is None:
+            self.parameter = ""
+        else:
+            self.parameter = self.parameter or state.choice.traced()
+            self.show_shot(state)
+
+    def show_shot(self, state: ReviewState) -> None:
+        """Mark a shot in the trace, while the cut plays."""
+        if not self.how:
+            return
+        table = state.session.table
+        if self._shown_of is None or self._shown_of[0] is not table or self._shown_of[1] != self.parameter:
+            self._shown_of = table, self.parameter
+            self.shown = cut_trace(state.session, self.parameter)
+        self.shot = state.shot
         self.setAccessibleDescription(self.says())
         self.setToolTip(plain(f"{self.says()}. A press goes to a shot, K stops"))
         self.update()

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from samelight.drift.cells import Grade
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.drawn_text import draw_text
-from samelight.gui.review.review_data import Said
+from samelight.gui.review.shot_said import Said
 from samelight.gui.review.type_size import pixel_font
 from samelight.gui.widgets.plain_text import plain
 

@@ -13,7 +13,7 @@ from samelight.gui.paint import theme
 from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.region_marks import draw_regions
 from samelight.gui.review.frame_paint import FramePainter
-from samelight.gui.review.review_data import Compare
+from samelight.gui.review.review_state import Compare
 from samelight.gui.review.type_size import pixel_font
 from samelight.sequence.mark_regions import MarkRegion
 

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QComboBox
 
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs.keys_box import show_keys
-from samelight.gui.review import monitors
 from samelight.gui.review.speaking import ask_verdict, close_mended, export_notes
 from samelight.gui.widgets.commands import Command, keys_of
 
@@ -108,7 +107,7 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
 
 
 def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
-    """What each command calls, by its name."""
+    """What each command calls, by its name; what a switch changes looks at the switch."""
     return {
         "next_shot": lambda: window.step(lambda state: state.step(1)),
         "previous_shot": lambda: window.step(lambda state: state.step(-1)),
@@ -119,20 +118,18 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
         "play_on": lambda: window.playing.play(1),
         "stop": window.playing.stop,
         "play_back": lambda: window.playing.play(-1),
-        "details": lambda: window.show_details(not window.details),
+        "details": lambda: window.show_details(window.details.isHidden()),
         "compare": lambda: _next(window.bar.compare_box),
         "other": lambda: _next(window.bar.other_box),
-        "wipe_left": lambda: window.pane.set_wipe(window.pane.wipe - WIPE_STEP),
-        "wipe_right": lambda: window.pane.set_wipe(window.pane.wipe + WIPE_STEP),
+        "wipe_left": lambda: window.pictures.pane.set_wipe(window.pictures.pane.wipe - WIPE_STEP),
+        "wipe_right": lambda: window.pictures.pane.set_wipe(window.pictures.pane.wipe + WIPE_STEP),
         "brighter": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() + STOP_STEP),
         "darker": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() - STOP_STEP),
-        "marks": lambda: window.show_marks(window.actions_by_name["marks"].isChecked()),
-        "lights": lambda: window.show_lights(window.actions_by_name["lights"].isChecked()),
         "as_shot": lambda: window.bar.stops_box.setValue(0.0),
-        "note": window.type_note,
+        "note": partial(_note, window),
         "intend": lambda: ask_verdict(window, Verb.INTEND),
         "return": lambda: ask_verdict(window, Verb.RETURN),
-        "settle": lambda: close_mended(window),
+        "settle": partial(close_mended, window),
         "undo": lambda: window.asked.emit("undo"),
         "redo": lambda: window.asked.emit("redo"),
         "export": lambda: export_notes(window, window.started),
@@ -142,7 +139,7 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
         "full": partial(_full, window),
         "keys": lambda: show_keys(window, {**keys_of(REVIEW_COMMANDS), "On the shot": [NUMBERS]}),
         "leave": partial(_leave, window),
-        "close": partial(_close, window),
+        "close": window.close,
     }
 
 
@@ -150,32 +147,29 @@ def _next(box: QComboBox) -> None:
     box.setCurrentIndex((box.currentIndex() + 1) % box.count())
 
 
+def _note(window: ReviewWindow) -> None:
+    window.playing.stop()
+    window.last_line.type_note()
+
+
 def _lead(window: ReviewWindow) -> None:
-    window.bar.show_leading(not window.leading)
+    window.bar.show_leading(not window.bar.leading)
     if window.state is not None:
         window.stepped.emit(window.state.shot)
 
 
 def _next_screen(window: ReviewWindow) -> None:
-    there = list(monitors.screens().values())
-    here = there.index(window.screen()) if window.screen() in there else 0
-    if len(there) < 2:
-        window.say("There is one screen")
-    else:
-        window.choose_screen(there[(here + 1) % len(there)])
+    if not window.screens.choose_next():
+        window.bar.say("There is one screen")
 
 
 def _full(window: ReviewWindow) -> None:
-    monitors.move_to(window, window.screen(), full=not window.isFullScreen())
+    window.screens.toggle_full()
 
 
 def _leave(window: ReviewWindow) -> None:
     window.playing.stop()
-    if window.focusWidget() is not None and window.focusWidget() is not window.pane:
-        window.pane.setFocus()
+    if window.focusWidget() is not None and window.focusWidget() is not window.pictures.pane:
+        window.pictures.pane.setFocus()
     elif window.isFullScreen():
         _full(window)
-
-
-def _close(window: ReviewWindow) -> None:
-    window.close()

@@ -15,7 +15,8 @@ from samelight.drift.cells import Grade
 from samelight.drift.words import counted
 from samelight.findings.words import listed
 from samelight.gui.paint import drift_scale
-from samelight.gui.review.review_data import ReviewState, Said
+from samelight.gui.review.review_state import ReviewState
+from samelight.gui.review.shot_said import Said
 from samelight.gui.review.type_size import TypeSizes, pixel_font
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.reports.shown import clean_lines
@@ -77,12 +78,12 @@ def nothing_said(state: ReviewState) -> str:
     if state.session.contents.setup_of(state.shot).master is None:
         return "There is no master setup to compare it with."
     # What was sent back and is mended has its decision still.
-    intended = any(decided.state is State.INTENDED for decided in state.decisions())
+    intended = any(decided.state is State.INTENDED for decided in state.said.decisions())
     return "Nothing that is not intended." if intended else "Nothing: the shot matches the master."
 
 
 def drifts_html(state: ReviewState, said: Sequence[Said]) -> str:
-    """What is unsettled in the shot, as `state.drifts` says it; what to do about it where that is one thing."""
+    """What is unsettled in the shot, as `ShotSaid.drifts` says it; what to do about it where that is one thing."""
     if not state.shot or not said:
         return _dim(nothing_said(state))
     what_to_do = _dim(said[0].do) if len(said) == 1 and said[0].do else ""
@@ -92,7 +93,7 @@ def drifts_html(state: ReviewState, said: Sequence[Said]) -> str:
 def decisions_html(state: ReviewState) -> str:
     """What was decided on the shot with who and why, then the notes on it."""
     parts = []
-    for decided in state.decisions():
+    for decided in state.said.decisions():
         mark = drift_scale.STATE_MARKS[decided.state]
         what = listed(list(decided.parameters), at_most=4)
         why = f": {decided.reason}" if decided.reason else ""
@@ -102,7 +103,7 @@ def decisions_html(state: ReviewState) -> str:
         )
     parts += [
         f"<p style='margin: 0 0 6px 0'><b>Note</b>: {_e(note.reason)} {_who(note.who, note.when)}</p>"
-        for note in state.notes()
+        for note in state.said.notes()
     ]
     return "".join(parts) or _dim("Nothing yet.")
 

@@ -17,52 +17,52 @@ if TYPE_CHECKING:
 
 def keep_note(window: ReviewWindow) -> None:
     """Write what was typed as a note on the shot; where it names something that drifts there, this is sent back for it."""
-    state, text = window.state, window.note_edit.text().strip()
+    state, text = window.state, window.last_line.note_edit.text().strip()
     if state is None or not state.shot or not text:
         return
-    named = state.named_in(text)
+    named = state.said.named_in(text)
     try:
         if named:
-            state.session.decide(Verb.RETURN, named, window.who, text)
+            state.session.decide(Verb.RETURN, named, window.bar.who, text)
         else:
-            state.session.note(state.shot, text, window.who)
+            state.session.note(state.shot, text, window.bar.who)
     except SamelightError as error:
         warn(window, "The note was not kept", str(error))
         return
-    window.note_edit.clear()
-    window.pane.setFocus()
+    window.last_line.note_edit.clear()
+    window.pictures.pane.setFocus()
     window.said.emit()
     if named:
-        window.say(f"Sent back, since the note names it: {counted_text(len(named), 0)}")
+        window.bar.say(f"Sent back, since the note names it: {counted_text(len(named), 0)}")
 
 
 def ask_verdict(window: ReviewWindow, verb: Verb) -> None:
     """Ask, in the last line, for the reason of a verdict on what is chosen, or on all that is unsettled in the shot."""
     window.playing.stop()
     state = window.state
-    if state is None or not (state.verdict_cells() or state.verdict_cases()):
-        window.say(state.verdict_text(verb) if state is not None else "No shot")
+    if state is None or not any(state.choice.to_decide()):
+        window.bar.say(state.choice.verdict_text(verb) if state is not None else "No shot")
         return
-    window.last_line.setCurrentWidget(window.verdict)
-    window.verdict.ask(state, verb, window.who, window.settings)
+    window.last_line.setCurrentWidget(window.last_line.verdict)
+    window.last_line.verdict.ask(state, verb, window.bar.who, window.settings)
 
 
 def give_verdict(window: ReviewWindow) -> None:
     """Decide on what was asked about, for the reason that was typed."""
-    line, state = window.verdict, window.state
+    line, state = window.last_line.verdict, window.state
     question, verb, reason = line.question, line.verb, line.reason.text().strip()
     if question is None or not reason:
         return
     keep_reason(window.settings, verb, reason)
     found = question.still() if state is not None and state.session is question.session else None
-    window.pane.setFocus()
+    window.pictures.pane.setFocus()
     line.leave()
     if found is None:
         warn(window, f"{TITLES[verb]}: not done", CHANGED)
         return
     cells, cases = found
     try:
-        question.session.decide(verb, cells, window.who, reason, None, cases)
+        question.session.decide(verb, cells, window.bar.who, reason, None, cases)
     except SamelightError as error:
         warn(window, f"{TITLES[verb]}: not done", str(error))
         return
@@ -73,17 +73,17 @@ def close_mended(window: ReviewWindow) -> None:
     """Close what came back mended of what is chosen, or in the shot: whoever sent it back looked at it."""
     window.playing.stop()
     state = window.state
-    cells, cases = state.mended() if state is not None else ([], [])
+    cells, cases = state.choice.mended() if state is not None else ([], [])
     if state is None or not (cells or cases):
-        window.say("Nothing mended waits for a look here" if state is not None else "No shot")
+        window.bar.say("Nothing mended waits for a look here" if state is not None else "No shot")
         return
     try:
-        state.session.decide(Verb.CLOSE, cells, window.who, "", None, cases)
+        state.session.decide(Verb.CLOSE, cells, window.bar.who, "", None, cases)
     except SamelightError as error:
         warn(window, f"{TITLES[Verb.CLOSE]}: not done", str(error))
         return
     window.said.emit()
-    window.say(f"Closed: {counted_text(len(cells), len(cases))}")
+    window.bar.say(f"Closed: {counted_text(len(cells), len(cases))}")
 
 
 def export_notes(window: ReviewWindow, since: datetime | None) -> None:
@@ -92,4 +92,4 @@ def export_notes(window: ReviewWindow, since: datetime | None) -> None:
         return
     said = save_notes(window.desk or window, window.settings, window.state.session, since)
     if said:
-        window.say(said)
+        window.bar.say(said)

@@ -51,6 +51,11 @@ class TypeSizes:
         )
         return cls(2 * room, room, max(least // 2, _SMALLEST))
 
+    @property
+    def gap(self) -> int:
+        """Pixels between parts of the window."""
+        return self.keys // 2
+
     def read_from(self, density: float) -> float:
         """From how many metres the room's words are seen under `ANGLE`, on a screen of `density` pixels an inch."""
         shown_mm = self.room * _capital_share() / density * _MM_PER_INCH

@@ -16,7 +16,7 @@ from samelight.gui.dialogs.deciding import (
     offered_reasons,
     preview_text,
 )
-from samelight.gui.review.review_data import ReviewState
+from samelight.gui.review.review_state import ReviewState
 from samelight.gui.review.type_size import pixel_font
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import plain
@@ -57,7 +57,7 @@ class VerdictLine(QWidget):
 
     def ask(self, state: ReviewState, verb: Verb, who: str, settings: Settings) -> None:
         """Ask about what is chosen of the shot, or all that is unsettled there, and take the keys."""
-        session, cells, cases = state.session, state.verdict_cells(), state.verdict_cases()
+        session, (cells, cases) = state.session, state.choice.to_decide()
         self.verb, self.shot, self.question = verb, state.shot, Question.about(session, cells, cases)
         whom = session.crew.to([state.shot]) if verb is Verb.RETURN else ""
         to = f" to {whom.partition(' (')[0]}" if whom else ""

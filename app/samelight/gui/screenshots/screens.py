@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from samelight.changes.publishing import unsettled_breaks
 from samelight.changes.starting import look_at
 from samelight.drift.cells import Cell, CellName
-from samelight.gui.review.review_data import Compare
+from samelight.gui.review.review_state import Compare
 from samelight.gui.screenshots.altered_copies import (
     all_well,
     copied,
@@ -219,10 +219,10 @@ def _review_stops(stage: Stage) -> QImage:
     session = open_session(sample_sequence("landing"))
     review = stage.review(None, str(Compare.SIDE), session)
     review.go("LA_040")
-    review.show_lights(True)
+    review.actions_by_name["lights"].trigger()
     from samelight.gui.review.picture_views import PictureView  # which loads Qt
 
-    review.lights.view_box.setCurrentText(str(PictureView.STOPS))
+    review.pictures.lights.view_box.setCurrentText(str(PictureView.STOPS))
     return stage.take(review)
 
 
@@ -231,9 +231,9 @@ def _review_lights(stage: Stage) -> QImage:
     review = stage.review(None, str(Compare.WIPE), session)
     review.go("LA_060")
     review.bar.stops_box.setValue(1.0)
-    review.show_lights(True)
-    stage.until(lambda: review.would_be.layers is not None, "the layers of the frame")
-    review.lights.match_button.click()
+    review.actions_by_name["lights"].trigger()
+    stage.until(lambda: review.pictures.would_be.layers is not None, "the layers of the frame")
+    review.pictures.lights.match_button.click()
     return stage.take(review)
 
 

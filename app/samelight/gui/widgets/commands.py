@@ -219,9 +219,9 @@ COMMANDS: tuple[Command, ...] = (
 
 
 def make_actions(
-    parent: QWidget, run: Callable[[str], Callable[[], object]], commands: Sequence[Command] = COMMANDS
+    parent: QWidget, run: Callable[[str], Callable[[], object] | None], commands: Sequence[Command] = COMMANDS
 ) -> dict[str, QAction]:
-    """One action a command; `run` gives what each calls."""
+    """One action a command; `run` gives what each calls, if anything."""
     actions: dict[str, QAction] = {}
     for command in commands:
         action = QAction(command.title, parent)
@@ -233,7 +233,9 @@ def make_actions(
         keys = f" ({command.keys})" if command.keys else ""
         action.setToolTip(plain(f"{command.tip}{keys}"))
         action.setStatusTip(command.tip)
-        action.triggered.connect(_call(run(command.name)))
+        call = run(command.name)
+        if call is not None:
+            action.triggered.connect(_call(call))
         actions[command.name] = action
     return actions
 

@@ -43,7 +43,7 @@ class ReviewLink:
     def cursor_at(self, shot: str) -> None:
         """The main window's cursor is in a shot: follow it there, unless the review leads."""
         moved, self._shot = shot != self._shot, shot
-        if moved and self.window is not None and not self.window.leading and not self._moving:
+        if moved and self.window is not None and not self.window.bar.leading and not self._moving:
             self.window.go(shot)
 
     def close(self) -> None:
@@ -62,12 +62,12 @@ class ReviewLink:
         if done:
             if window.state.shot not in {decision.shot for decision in act}:
                 window.go(act[0].shot)
-            window.say(done)
+            window.bar.say(done)
         elif not act:
-            window.say(f"There is nothing to {step}")
+            window.bar.say(f"There is nothing to {step}")
 
     def _stepped(self, shot: str) -> None:
-        if self.window is not None and self.window.leading:
+        if self.window is not None and self.window.bar.leading:
             self._moving = True
             self._main.go_to_shot(shot)
             self._moving = False

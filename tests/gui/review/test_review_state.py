@@ -11,7 +11,7 @@ from known import there
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
-from samelight.gui.review.review_data import Other, ReviewState
+from samelight.gui.review.review_state import Other, ReviewState
 from samelight.gui.review.review_words import decisions_html, drifts_html
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
@@ -25,7 +25,7 @@ def state(harbour_session: Session) -> ReviewState:
 
 
 def parameters(state: ReviewState) -> set[str]:
-    return {state.session.table.rows[row].parameter for row, _ in state.unsettled_cells()}
+    return {state.session.table.rows[row].parameter for row, _ in state.said.unsettled_cells()}
 
 
 def test_stepping_by_the_cut(state: ReviewState) -> None:
@@ -59,12 +59,12 @@ def test_a_finding_about_no_cell_is_stopped_at_too(harbour_session: Session) -> 
     harbour_session.decide(Verb.INTEND, harbour_session.cases.unsettled_cells(), "lead", "all of it")
     harbour_session.refresh_findings()
     state = ReviewState(harbour_session, "HB_060")
-    assert state.to_unsettled(1) and (state.shot, state.count_text().split(", ")[0]) == (
+    assert state.to_unsettled(1) and (state.shot, state.said.count_text().split(", ")[0]) == (
         "HB_170",
         "1 undecided",
     )
     assert state.to_unsettled(1) and state.shot == "HB_220"
-    assert "the camera moves" in drifts_html(state, state.drifts())
+    assert "the camera moves" in drifts_html(state, state.said.drifts())
     assert state.to_unsettled(1) and state.shot == "HB_170"
 
 
@@ -93,12 +93,12 @@ def test_the_master_names_the_key_shot_where_the_sequence_does_not(harbour_folde
 
 def test_what_drifts_in_words_the_worst_first(state: ReviewState) -> None:
     state.go("HB_060")
-    said = state.drifts()
+    said = state.said.drifts()
     assert said[0].says.startswith("The sun stands 11° further south in HB_050 to HB_080")
     assert (said[0].grade, said[0].drift) == (Grade.BREAK, "11.0°")
     assert [one.grade for one in said] == sorted((one.grade for one in said), reverse=True)
     state.go("HB_160")
-    (only,) = state.drifts()
+    (only,) = state.said.drifts()
     assert (only.drift, only.do) == ("×0.0833", "Set it to 96 again.")
 
 
@@ -110,11 +110,11 @@ def test_every_open_cell_of_every_shot_is_told(state: ReviewState) -> None:
             cell
             for finding in state.session.cases.findings
             for cell in finding.cells
-            if finding.says in {said.says for said in state.drifts()}
+            if finding.says in {said.says for said in state.said.drifts()}
         }
-        rest = [cell for cell in state.unsettled_cells() if cell not in told]
-        assert len(state.drifts()) >= len(rest)
-        assert bool(state.unsettled_cells()) <= bool(state.drifts())
+        rest = [cell for cell in state.said.unsettled_cells() if cell not in told]
+        assert len(state.said.drifts()) >= len(rest)
+        assert bool(state.said.unsettled_cells()) <= bool(state.said.drifts())
 
 
 def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: ReviewState) -> None:
@@ -127,20 +127,20 @@ def test_what_is_said_of_a_shot_is_what_all_cells_of_the_film_say_of_it(state: R
         state.go(shot)
         column = table.column(shot)
         here = [cell for cell in everything if cell[1] == column]
-        assert state.unsettled_cells() == here
+        assert state.said.unsettled_cells() == here
         intended = [
             cell
             for cell, judged in session.cases.judged().states.items()
             if cell[1] == column and judged is State.INTENDED and session.cases.case_mask()[cell]
         ]
-        said = state.count_text().split(", ")
+        said = state.said.count_text().split(", ")
         states = [session.cases.state(*cell) for cell in here] + [
-            case.state for case in state.unsettled_cases()
+            case.state for case in state.said.unsettled_cases()
         ]
         left = len(states) - states.count(State.SENT_BACK)
         assert (f"{left} undecided" in said) is bool(left)
         assert (f"{len(intended)} intended" in said) is bool(intended)
-        about = [name for decided in state.decisions() for name in decided.parameters]
+        about = [name for decided in state.said.decisions() for name in decided.parameters]
         assert len(about) == len(session.cases.judged().rows.get(there(column), ()))
 
 
@@ -162,21 +162,21 @@ def test_the_open_shots_are_those_with_an_open_cell(state: ReviewState) -> None:
 def test_a_cell_that_no_finding_tells_has_its_own_sentence(state: ReviewState) -> None:
     state.go("HB_180")
     state.session.cases.take_findings([])
-    says = [said.says for said in state.drifts()]
+    says = [said.says for said in state.said.drifts()]
     assert says[0].startswith("window_fill stands 60 cm from its place")
-    assert len(says) == len(state.unsettled_cells())
+    assert len(says) == len(state.said.unsettled_cells())
 
 
 def test_what_is_intended_stands_apart_with_who_and_why(state: ReviewState) -> None:
     state.go("HB_180")
-    cells = state.unsettled_cells()
+    cells = state.said.unsettled_cells()
     position = [cell for cell in cells if state.session.table.rows[cell[0]].leaf == "position"]
     rest = [cell for cell in cells if cell not in position]
     state.session.decide(Verb.INTEND, position, "ada", "Clears the crane")
     state.session.decide(Verb.RETURN, rest, "lead", "aim it back")
     state.session.note("HB_180", "Ask what the crane does", "lead")
     state.session.refresh_findings()
-    first, second = state.decisions()
+    first, second = state.said.decisions()
     assert (first.state, first.who, first.reason) == (State.INTENDED, "ada", "Clears the crane")
     assert first.parameters == ("window_fill's position",)
     assert (second.state, second.reason, len(second.parameters)) == (
@@ -184,27 +184,27 @@ def test_what_is_intended_stands_apart_with_who_and_why(state: ReviewState) -> N
         "aim it back",
         len(rest),
     )
-    assert [note.reason for note in state.notes()] == ["Ask what the crane does"]
-    assert position[0] not in state.unsettled_cells()
-    assert state.count_text() == f"{len(rest)} sent back, 1 intended"
+    assert [note.reason for note in state.said.notes()] == ["Ask what the crane does"]
+    assert position[0] not in state.said.unsettled_cells()
+    assert state.said.count_text() == f"{len(rest)} sent back, 1 intended"
     html = decisions_html(state)
     assert html.index("Intended") < html.index("Sent back") < html.index("Note")
 
 
 def test_a_shot_as_the_master(state: ReviewState) -> None:
     state.go("HB_010")
-    assert (state.drifts(), state.count_text()) == ([], "matches the master")
-    assert "the shot matches the master" in drifts_html(state, state.drifts())
-    assert state.verdict_text(Verb.INTEND) == "Nothing to decide or mend in this shot"
+    assert (state.said.drifts(), state.said.count_text()) == ([], "matches the master")
+    assert "the shot matches the master" in drifts_html(state, state.said.drifts())
+    assert state.choice.verdict_text(Verb.INTEND) == "Nothing to decide or mend in this shot"
 
 
 def test_a_shot_without_a_readable_sheet_says_so(harbour_folder: Path) -> None:
     for path in (harbour_folder / "shots/HB_060").glob("*.yaml"):
         path.write_text("samelight: 2\nlighst: {}\n", encoding="utf-8")
     state = ReviewState(open_session(harbour_folder), "HB_060")
-    assert state.count_text() == "no readable sheet"
-    assert "HB_060" in state.drifts()[0].says
-    assert state.unsettled_cells() == []
+    assert state.said.count_text() == "no readable sheet"
+    assert "HB_060" in state.said.drifts()[0].says
+    assert state.said.unsettled_cells() == []
 
 
 def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(
@@ -213,23 +213,23 @@ def test_a_shot_that_was_sent_back_and_is_mended_is_as_the_master(
     session = state.session
     assert session.contents.folder == harbour_folder
     state.go("HB_160")
-    session.decide(Verb.RETURN, state.unsettled_cells(), "lead")
+    session.decide(Verb.RETURN, state.said.unsettled_cells(), "lead")
     sheet = session.contents.sheets["HB_160"].path
     text = sheet.read_text(encoding="utf-8")
     sheet.write_text(text.replace("volume: {samples: 8,", "volume: {samples: 96,"), encoding="utf-8")
     assert session.reload()
     state.take(session)
-    assert [decided.state for decided in state.decisions()] == [State.MENDED]
-    assert state.count_text() == "matches the master"
+    assert [decided.state for decided in state.said.decisions()] == [State.MENDED]
+    assert state.said.count_text() == "matches the master"
     says = "sent back in HB_160 and is inside its tolerance now"
-    assert says in drifts_html(state, state.drifts())
+    assert says in drifts_html(state, state.said.drifts())
     cells = [
         cell for finding in session.cases.findings if finding.finding == "mended" for cell in finding.cells
     ]
     session.decide(Verb.CLOSE, cells, "lead")
     session.refresh_findings()
     state.take(session)
-    assert "the shot matches the master" in drifts_html(state, state.drifts())
+    assert "the shot matches the master" in drifts_html(state, state.said.drifts())
 
 
 def test_words_that_look_like_markup_are_words(state: ReviewState) -> None:
@@ -244,8 +244,8 @@ def test_held_against_something_else_the_review_says_why_it_is_silent(state: Rev
         state.session.hold_against(reference)
         state.take(state.session)
         assert state.shot == "HB_060" and len(state.shots) == 24
-        assert (state.unsettled_cells(), state.count_text(), state.decisions()) == ([], "", [])
-        assert reference.text in state.drifts()[0].says
+        assert (state.said.unsettled_cells(), state.said.count_text(), state.said.decisions()) == ([], "", [])
+        assert reference.text in state.said.drifts()[0].says
 
 
 def test_a_shot_that_left_the_cut(state: ReviewState, harbour_folder: Path) -> None:
@@ -258,10 +258,10 @@ def test_a_shot_that_left_the_cut(state: ReviewState, harbour_folder: Path) -> N
 
 def test_a_sequence_without_shots_or_master(make_sequence: MakeSequence) -> None:
     state = ReviewState(open_session(make_sequence("bare", sequence={"cut": []})))
-    assert (state.shot, state.place_text(), state.drifts()) == ("", "no shots", [])
+    assert (state.shot, state.place_text(), state.said.drifts()) == ("", "no shots", [])
     assert not any((state.step(1), state.to_unsettled(1), state.to_end(last=True)))
-    assert "no shots" in drifts_html(state, state.drifts())
+    assert "no shots" in drifts_html(state, state.said.drifts())
     lone = ReviewState(open_session(make_sequence("lone", shots={"A": {"lights": {}}})))
-    assert (lone.place_text(), lone.count_text()) == ("1 of 1, no master", "")
-    assert "no master setup" in drifts_html(lone, lone.drifts())
+    assert (lone.place_text(), lone.said.count_text()) == ("1 of 1, no master", "")
+    assert "no master setup" in drifts_html(lone, lone.said.drifts())
     assert lone.other_title(Other.KEY) == "No key shot is named in sequence.yaml"

@@ -1,0 +1,152 @@
+"""The frames that are shown: the shot's, the one that it is compared with, and its neighbours small."""
+
+from __future__ import annotations
+
+from PySide6.QtGui import QHideEvent, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from samelight.gui.background.frame_cache import FrameCache
+from samelight.gui.background.frames import FULL, PROXY, Frame
+from samelight.gui.review.bar import ReviewBar
+from samelight.gui.review.frame_pane import FramePane, Held
+from samelight.gui.review.lights_panel import LightsPanel
+from samelight.gui.review.neighbour import Neighbour
+from samelight.gui.review.picture_views import PictureView, PictureViews
+from samelight.gui.review.review_state import Compare, ReviewState
+from samelight.gui.review.shot_said import ShotSaid
+from samelight.gui.review.type_size import TypeSizes, pixel_font, spread_font
+from samelight.gui.review.would_be import WouldBe
+from samelight.sequence.mark_regions import MarkRegion, mark_regions
+from samelight.sources.pictures.view_transform import view_text
+
+
+class Pictures(QWidget):
+    """Reads the frames that are wanted, and shows them as the bar and the panel of lights say."""
+
+    def __init__(self, bar: ReviewBar, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._bar = bar
+        self._state: ReviewState | None = None
+        self.frames = FrameCache(self)
+        self.before = Neighbour("Shot before", "Left")
+        self.after = Neighbour("Next shot", "Right")
+        self.pane = FramePane()
+        self.lights = LightsPanel()
+        self.lights.hide()
+        self.would_be = WouldBe(self.lights, self)
+        self.views = PictureViews()
+        self.neighbours = False
+        """Whether the shots beside this one are shown; else its frame has the room."""
+        self.row = QHBoxLayout(self)
+        self.row.setContentsMargins(0, 0, 0, 0)
+        for widget, share in ((self.before, 2), (self.pane, 9), (self.after, 2), (self.lights, 3)):
+            self.row.addWidget(widget, share)
+        self.frames.changed.connect(self.show_frames)
+        self.would_be.changed.connect(self.show_frames)
+        for box in (bar.compare_box, bar.other_box, self.lights.view_box):
+            box.currentIndexChanged.connect(self._want)
+        bar.stops_box.valueChanged.connect(self._want)
+        bar.marks_button.toggled.connect(self.show_frames)
+        bar.lights_button.toggled.connect(self.show_lights)
+
+    def show_shot(self, state: ReviewState) -> None:
+        """Show another shot, or the same one as it is now."""
+        self._state = state
+        self.frames.set_folder(state.session.contents.folder)
+        self.would_be.show_shot(state.session, state.shot)
+        self._want()
+
+    def show_lights(self, shown: bool) -> None:
+        """Show the lights of the frame with a trim for each, or the frame as rendered."""
+        self.lights.setVisible(shown)
+        if self._state is not None:
+            self.would_be.show_shot(self._state.session, self._state.shot)
+        self.show_frames()
+
+    def set_type(self, sizes: TypeSizes) -> None:
+        """Set the sizes of type."""
+        spread_font(self.lights, pixel_font(sizes.keys))
+        for widget in (self.before, self.pane, self.after):
+            widget.set_type(sizes.room)
+        self.row.setSpacing(sizes.gap)
+
+    def stop(self) -> None:
+        """Let go of what is read."""
+        self.frames.stop()
+        self.would_be.stop()
+
+    def _want(self, *_: object) -> None:
+        state = self._state
+        if state is None or not self.isVisible():
+            return
+        keys = [(state.shot, FULL)]
+        is_held = self._bar.compare is not Compare.ALONE or self.lights.view is PictureView.DIFFERENCE
+        other = state.other(self._bar.other) if is_held else None
+        keys += [(other, FULL)] if other is not None else []
+        before, after = state.beside(-1), state.beside(1)
+        keys += [(shot, PROXY) for shot in (after, before) if shot is not None]
+        # The room mostly walks on: the next frame is there before it is asked for.
+        keys += [(after, FULL)] if after is not None else []
+        self.frames.want(keys, self._bar.stops_box.value())
+        self.show_frames()
+
+    def show_frames(self, *_: object) -> None:
+        """Show the frames as they are known now."""
+        state, view = self._state, self.lights.view
+        if state is None:
+            return
+        frame = self.would_be.frame(state.shot, self.frames.best(state.shot), self._bar.stops_box.value())
+        other = state.other(self._bar.other)
+        found = self.frames.best(other) if other is not None else None
+        self.pane.show_frames(
+            self._bar.compare,
+            Held(
+                self.would_be.title(state.shot),
+                state.shot or None,
+                self.views.of(view, frame, found),
+                self._regions(state, state.shot, frame),
+            ),
+            Held(
+                state.other_title(self._bar.other),
+                other,
+                self.views.of(PictureView.PICTURE if view is PictureView.DIFFERENCE else view, found),
+                self._regions(state, other, found),
+            ),
+        )
+        self._show_neighbours(state)
+        self._bar.show_view(_view_text(view, frame))
+
+    def _show_neighbours(self, state: ReviewState) -> None:
+        for button, by in ((self.before, -1), (self.after, 1)):
+            shot = state.beside(by)
+            proxy = self.frames.frame(shot, PROXY) if shot is not None else None
+            opened = ShotSaid(state.session, shot).count_text().split(",")[0] if shot is not None else ""
+            button.set_shot(shot, opened, proxy)
+            # Two frames to compare take all the room there is.
+            button.setVisible(self.neighbours and self._bar.compare is not Compare.SIDE)
+
+    def _regions(self, state: ReviewState, shot: str | None, frame: Frame | None) -> tuple[MarkRegion, ...]:
+        """The marks that are drawn in a shot's frame."""
+        if not shot or frame is None or frame.picture is None or not self._bar.marks_button.isChecked():
+            return ()
+        return tuple(mark_regions(state.session, shot, frame.picture.size))
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.frames.watch(True)
+        self._want()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        super().hideEvent(event)
+        self.frames.watch(False)
+
+
+def _view_text(view: PictureView, frame: Frame | None) -> str:
+    """What is done to a frame's picture before it is on the screen."""
+    said: list[str] = []
+    if frame is not None and frame.picture is not None:
+        first = view_text(frame.picture, frame.stops) if view is PictureView.PICTURE else str(view)
+        said = [first, *frame.picture.remarks]
+    if frame is not None and frame.longest != FULL:
+        said.append("this is preview quality; the full frame is loading")
+    return "; ".join(said)
