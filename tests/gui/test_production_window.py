@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
 
@@ -292,3 +292,32 @@ def test_a_sequence_in_which_something_happens_all_the_time_is_told(
         window.touched(frozenset({"mole"}))
     all_read(window, qtbot)
     assert put == ["mole", "mole"]
+
+
+def test_a_light_is_followed_over_the_film(window: ProductionWindow, qtbot: QtBot) -> None:
+    """In story order, with the sequences marked; what it is said of the pointer's shot opens its sequence."""
+    follower = window.follower
+    qtbot.waitUntil(lambda: follower.box.findData("lights.sun") > 0)
+    assert follower.isHidden()
+    follower.box.setCurrentIndex(follower.box.findData("lights.sun"))
+    follower.follow()
+    qtbot.waitUntil(lambda: follower.plot.trace is not None)
+    plot, trace = follower.plot, follower.plot.trace
+    assert trace is not None and follower.isVisible()
+    assert trace.starts == ((0, "mole"), (4, "first_steps"))
+    azimuth = next(line for line in trace.lines if line.name == "azimuth")
+    assert [round(value, 6) for value in azimuth.values.tolist()] == [112, 112, 118, 112, 95, 95, 95, 100]
+    assert azimuth.said(2) == "azimuth 118°, master 112°" and azimuth.said(0) == "azimuth 112°"
+    qtbot.mouseMove(plot, QPoint(round(plot.x_of(2)), 20))
+    assert "mole/dawn/ML_030; azimuth 118°" in follower.said.text()
+    qtbot.keyClick(plot, Qt.Key.Key_Right)
+    assert plot.marked == 3 and "ML_040" in plot.accessibleDescription()
+    picked: list[str] = []
+    follower.picked.disconnect()
+    follower.picked.connect(picked.append)
+    qtbot.keyClick(plot, Qt.Key.Key_Return)
+    qtbot.mouseClick(plot, Qt.MouseButton.LeftButton, pos=QPoint(round(plot.x_of(7)), 20))
+    assert picked == ["mole", "first_steps"]
+    follower.box.setCurrentIndex(0)
+    follower.follow()
+    assert follower.isHidden()

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from samelight.drift.readings import DIFFERS, reading_of, still
 from samelight.drift.words import value_text
 from samelight.light.directions import to_azimuth_elevation
+from samelight.light.levels import UNIT_OF
 from samelight.reports.plan_text import aligned
 from samelight.reports.shown import shown
 from samelight.reports.summary import SHARED_SECTIONS
@@ -16,7 +17,7 @@ from samelight.sequence.session import Session, open_store
 from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.production import Production
-from samelight.sheets.values import Value, as_vector
+from samelight.sheets.values import Level, Value, as_vector
 from samelight.sheets.vocabulary import DIRECTION
 
 _NAME, _VALUE = 24, 40
@@ -24,8 +25,8 @@ _NAME, _VALUE = 24, 40
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One shot: the values of the group in words, by leaf, what its master has, and as numbers where they are some (a direction as
-    azimuth and elevation in degrees)."""
+    """One shot: the values of the group in words, by leaf, what its master has, and both as numbers where they are some (a direction as
+    azimuth and elevation in degrees; of a place and a colour how far it is off its master's)."""
 
     sequence: str
     setup: str
@@ -33,6 +34,7 @@ class Stop:
     said: Mapping[str, str]
     master: Mapping[str, str]
     readings: Mapping[str, float | None]
+    held: Mapping[str, float | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +44,8 @@ class Traced:
     name: str
     leaves: tuple[str, ...]
     stops: tuple[Stop, ...]
+    units: Mapping[str, str]
+    """Of readings, as they stand behind a number."""
 
 
 def trace(production: Production, name: str) -> tuple[Traced, dict[str, str]]:
@@ -50,6 +54,7 @@ def trace(production: Production, name: str) -> tuple[Traced, dict[str, str]]:
     if section not in SHARED_SECTIONS or not group or "." in group:
         raise SamelightError(f"expected a light or an environment such as lights.sun, found {name}")
     stops: list[Stop] = []
+    units: dict[str, str] = {}
     broken: dict[str, str] = {}
     known: dict[str, None] = {}
     for sequence, folder in production.sequences.items():
@@ -58,7 +63,7 @@ def trace(production: Production, name: str) -> tuple[Traced, dict[str, str]]:
         except (SamelightError, OSError) as error:
             broken[sequence] = str(error)
             continue
-        stops += _stops(sequence, session, section, group)
+        stops += _stops(sequence, session, section, group, units)
         for sheet in session.contents.sheets.values():
             known.update(dict.fromkeys(f"{section}.{one}" for one in sheet.sections.get(section, {})))
     if not stops:
@@ -67,10 +72,10 @@ def trace(production: Production, name: str) -> tuple[Traced, dict[str, str]]:
             f"no shot of {production.title} has {name}" + (f"; did you mean {near}?" if near else "")
         )
     leaves = tuple(dict.fromkeys(leaf for one in stops for leaf in (*one.said, *one.master)))
-    return Traced(name, leaves, tuple(stops)), broken
+    return Traced(name, leaves, tuple(stops), units), broken
 
 
-def _stops(sequence: str, session: Session, section: str, group: str) -> list[Stop]:
+def _stops(sequence: str, session: Session, section: str, group: str, units: dict[str, str]) -> list[Stop]:
     found = []
     for shot in session.contents.shots:
         sheet, setup = session.contents.sheets.get(shot), session.contents.setup_of(shot)
@@ -95,7 +100,8 @@ def _stops(sequence: str, session: Session, section: str, group: str) -> list[St
                     for leaf, value in master.items()
                     if leaf in kinds
                 },
-                _readings(values, kinds, north),
+                _readings(values, master, kinds, north, units),
+                _readings(master, master, kinds, north, units),
             )
         )
     return found
@@ -110,7 +116,11 @@ def _kinds(session: Session, section: str, group: str) -> dict[str, str]:
 
 
 def _readings(
-    values: Mapping[str, Value], kinds: Mapping[str, str], north: tuple[float, float, float]
+    values: Mapping[str, Value],
+    master: Mapping[str, Value],
+    kinds: Mapping[str, str],
+    north: tuple[float, float, float],
+    units: dict[str, str],
 ) -> dict[str, float | None]:
     found: dict[str, float | None] = {}
     for leaf, value in values.items():
@@ -118,22 +128,27 @@ def _readings(
             vector = as_vector(still(value))
             if vector is not None:
                 found["azimuth"], found["elevation"] = to_azimuth_elevation(vector, north)
+                units["azimuth"] = units["elevation"] = "°"
         elif leaf in kinds:
-            number = _number(kinds[leaf], value)
-            if number is not None:
+            number, unit = _number(kinds[leaf], value, master.get(leaf, value))
+            if math.isfinite(number):
                 found[leaf] = number
+                units.setdefault(leaf, unit)
     return found
 
 
-def _number(kind: str, value: Value) -> float | None:
+def _number(kind: str, value: Value, master: Value) -> tuple[float, str]:
+    """A value as a number, NaN where it is none, and its unit."""
     fixed, reading = still(value), reading_of(kind)
+    if isinstance(fixed, Level):
+        unit = UNIT_OF.get(fixed.quantity, fixed.quantity)
+        return fixed.value, f" {unit}" if unit else ""
     if reading is DIFFERS:
-        return None
+        return math.nan, ""
     try:
-        number = reading.number(fixed, fixed)
+        return reading.number(still(master), fixed), reading.unit
     except (TypeError, ValueError):
-        return None
-    return number if math.isfinite(number) else None
+        return math.nan, ""
 
 
 def trace_lines(traced: Traced) -> list[str]:

@@ -342,9 +342,15 @@ def _compare_with(stage: Stage) -> QImage:
 def _production(stage: Stage) -> QImage:
     folder = stage.session.contents.folder.resolve()
     places = [folder, *(sample_sequence(name) for name in ("first_steps", "mole", "quay_usd", "lighthouse"))]
-    return stage.take(
-        stage.production(Production(folder.parent, "A town", {place.name: place for place in places}))
+    window = stage.production(Production(folder.parent, "A town", {place.name: place for place in places}))
+    follower = window.follower
+    follower.box.setCurrentIndex(follower.box.findData("lights.sun"))
+    follower.follow()
+    stage.until(
+        lambda: follower.plot.trace is not None and follower.height() > follower.plot.height(),
+        "the sun over the film",
     )
+    return stage.take(window)
 
 
 def _first_start(stage: Stage) -> QImage:
@@ -442,7 +448,11 @@ SCREENS: dict[str, Screen] = {
         Screen("my-shots", "the choice of one's own shots", _asked_by("my_shots")),
         Screen("keys", "the keys of the main window", _asked_by("keys")),
         Screen("about", "what this program is", _asked_by("about")),
-        Screen("production", "the overview of several sequences, of which one is not there", _production),
+        Screen(
+            "production",
+            "the overview of several sequences, of which one is not there, and one light over all of them",
+            _production,
+        ),
         Screen("first-start", "what comes up at the first start", _first_start),
         Screen("welcome", "nothing open yet", _welcome),
         Screen("open-again", "the same with what was open before", _open_again),

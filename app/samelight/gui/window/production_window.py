@@ -35,6 +35,7 @@ from samelight.gui.state.production_rows import (
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.plain_text import PlainLabel, plain_title
 from samelight.gui.widgets.settings import Settings
+from samelight.gui.window.film_follower import FilmFollower
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.over_film import OverFilm
 from samelight.gui.window.production_model import ROW_ROLE, SORT_ROLE, Column, ProductionModel, StripDelegate
@@ -95,6 +96,8 @@ class ProductionWindow(QMainWindow):
         self.filter_edit.textChanged.connect(self.listed.setFilterFixedString)
         self.said = PlainLabel()
         self.over_film = OverFilm(self)
+        self.follower = FilmFollower(production, self)
+        self.follower.picked.connect(self.step_in)
         self._looked_over: Mapping[str, tuple[SetUpLook, ...]] = {}
         """By what its sequences are lit, when it was said last what goes through all of them."""
         self._saved: Mapping[str, SavedCases] = {}
@@ -104,6 +107,7 @@ class ProductionWindow(QMainWindow):
         layout = QVBoxLayout(middle)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.table, 1)
+        layout.addWidget(self.follower)
         layout.addWidget(self.over_film)
         self.setCentralWidget(middle)
         self.statusBar().addWidget(self.said)
@@ -163,6 +167,11 @@ class ProductionWindow(QMainWindow):
         )
         self.since_action.triggered.connect(self._ask_since)
         bar.addActions([self.open_action, self.read_action, self.since_action])
+        bar.addSeparator()
+        follow = PlainLabel("&Follow over the film")
+        follow.setBuddy(self.follower.box)
+        bar.addWidget(follow)
+        bar.addWidget(self.follower.box)
         self.addToolBar(bar)
 
     def read_all(self) -> None:
@@ -215,6 +224,7 @@ class ProductionWindow(QMainWindow):
         if looks == self._looked_over:
             return
         self._looked_over = looks
+        self.follower.offer(list(known.values()))
         self.background.run(
             "", partial(said_over_film, self.production, known), self.over_film.show_lines, self._show_over
         )
@@ -299,8 +309,9 @@ class ProductionWindow(QMainWindow):
             event.ignore()
             return
         self.watcher.stop()
-        for crew in (self.background, self._elsewhere):
+        for crew in (self.background, self._elsewhere, self.follower.background):
             crew.cancel_all()
         self._reader.end()
         self.background.wait()
+        self.follower.background.wait()
         super().closeEvent(event)
