@@ -1,20 +1,25 @@
 """Photometric profiles, by hand.
 
-Source: ANSI/IES LM-63-02, annex of examples, from memory for the order of the numbers; the figures of the sample are made up, so that
-each can be worked out with a pencil. How USD scales angles (`ies:angleScale`) and normalises is the schema text of UsdLux's
+Source: ANSI/IES LM-63-02, annex of examples, and EULUMDAT of 1998, from memory for the order of the numbers; the figures of the samples
+are made up, so that each can be worked out with a pencil. Types A and B: CIE 121-1996. How USD scales angles (`ies:angleScale`) and normalises is the schema text of UsdLux's
 ShapingAPI (OpenUSD 25.05, from memory).
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from samelight.light.marks import Source, illuminance
 from samelight.light.profile import Profile, profile_of, scaled
-from samelight.sources.profiles import UnreadableProfileError, lm63_text
+from samelight.sources.profiles.eulumdat import eulumdat_text
+from samelight.sources.profiles.files import read_profile
+from samelight.sources.profiles.lm63 import lm63_text
+from samelight.sources.profiles.numbers import UnreadableProfileError
 
 SAMPLE = """IESNA:LM-63-2002
 [TEST] by hand
@@ -123,8 +128,9 @@ def test_a_lamp_with_a_profile() -> None:
         (("TILT=INCLUDE", "no tilt"), "no line TILT="),
         (("TILT=INCLUDE", "TILT=lamp.tlt"), "another file"),
         (("0 22.5 45", "0 x 45"), "not all numbers"),
-        (("2 1500", "2"), "type B photometry"),
-        (("5 3 1 2", "5 3 3 2"), "type A"),
+        (("5 3 1 2", "5 3 2 2"), "type B photometry and says nothing"),
+        (("5 3 1 2", "5 3 3 2"), "type A photometry and says nothing"),
+        (("5 3 1 2", "5 3 4 2"), "type of photometry"),
         (("5 3 1 2", "1 3 1 2"), "fewer than two polar angles"),
         (("5 3 1 2", "5e9 3 1 2"), "numbers of angles"),
         (("100 70 20 0 0\n", ""), "cut off"),
@@ -139,6 +145,152 @@ def test_a_bad_profile_is_a_sentence(change: tuple[str, str], says: str) -> None
     assert change[0] in SAMPLE
     with pytest.raises(UnreadableProfileError, match=says):
         lm63_text(SAMPLE.replace(*change, 1))
+
+
+def eulumdat(symmetry: int, planes: int, rows: list[list[float]], sets: int = 1, **lines: str) -> str:
+    """A file of EULUMDAT with three polar angles, whose lamps have 2000 lm; `lines` are others by their numbers (`line_24`)."""
+    step = 360 / planes
+    head = [
+        "nobody",
+        "1",
+        str(symmetry),
+        str(planes),
+        str(step),
+        "3",
+        "45",
+        "",
+        "a lamp",
+        "",
+        "",
+        "",
+        *["0"] * 11,
+    ]
+    head += ["1", "0", str(sets)]
+    lamps = ["1", "halogen", "2000", "3000 K", "1A", "50"] * sets
+    angles = [str(plane * step) for plane in range(planes)] + ["0", "45", "90"]
+    text = [*head, *lamps, *["0.5"] * 10, *angles, *(str(value) for row in rows for value in row)]
+    for line, said in lines.items():
+        text[int(line.removeprefix("line_")) - 1] = said
+    return "\r\n".join([*text, ""])
+
+
+def read_eulumdat(text: str) -> Profile:
+    found = profile_of(eulumdat_text(text.replace("\r\n", "\n")))
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize(
+    ("symmetry", "rows", "at_45"),
+    [
+        (0, [[100, 50, 0], [100, 40, 0], [100, 30, 0], [100, 20, 0]], (50, 40, 30, 20)),
+        (1, [[100, 50, 0]], (50, 50, 50, 50)),
+        (2, [[100, 50, 0], [100, 40, 0], [100, 30, 0]], (50, 40, 30, 40)),
+        (3, [[100, 20, 0], [100, 50, 0], [100, 40, 0]], (50, 40, 50, 20)),  # C270, C0, C90
+        (4, [[100, 50, 0], [100, 40, 0]], (50, 40, 50, 40)),
+    ],
+)
+def test_eulumdat_by_its_symmetry(symmetry: int, rows: list[list[float]], at_45: tuple[int, ...]) -> None:
+    """Candela per 1000 lm of lamps that have 2000: the peak is 200 cd, whatever set of lamps is taken."""
+    for sets in (1, 3):
+        read = read_eulumdat(eulumdat(symmetry, 4, rows, sets))
+        assert read.peak == 200.0
+        shares = read.share(np.full(4, 45.0), np.array([0.0, 90.0, 180.0, 270.0]))
+        assert shares.tolist() == [one / 100.0 for one in at_45]
+        between = read.share(np.full(2, 22.5), np.array([45.0, 315.0]))
+        assert between.tolist() == pytest.approx([(1 + (at_45[0] + at_45[k]) / 200) / 2 for k in (1, 3)])
+
+
+def test_eulumdat_as_it_is_written() -> None:
+    """A factor, a comma before decimals, no set of lamps, and the file as a scene names it."""
+    rows = [[100.0, 50.0, 0.0]]
+    assert read_eulumdat(eulumdat(1, 4, rows, line_24="0,5")).peak == 100.0
+    assert read_eulumdat(eulumdat(1, 4, rows, sets=0)).peak == 100.0
+
+
+def test_a_profile_is_read_by_its_ending(tmp_path: Path) -> None:
+    (tmp_path / "lamp.LDT").write_text(eulumdat(1, 4, [[100, 50, 0]]), newline="")
+    (tmp_path / "lamp.ies").write_text(SAMPLE, newline="\r\n")
+    assert read_profile(tmp_path / "lamp.LDT") == "0 45 90; 0; 200 100 0"
+    assert read_profile(tmp_path / "lamp.ies") == lm63_text(SAMPLE)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (SAMPLE, "line 3 is no number"),
+        ("", "cut off"),
+        (eulumdat(5, 4, [[1, 1, 1]]), "symmetry in line 3"),
+        (eulumdat(2, 6, [[1, 1, 1]] * 4), "does not go with its symmetry"),
+        (eulumdat(0, 4, [[1, 1, 1]] * 3), "before the end of its intensities"),
+        (eulumdat(1, 4, [[1, -1, 1]]), "below 0"),
+        (eulumdat(1, 4, [[1, math.nan, 1]]), "is none"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_4="1e9"), "number of planes"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_6="0"), "number of angles"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_26="nan"), "sets of lamps"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_29="inf"), "is none"),
+        (eulumdat(3, 4, [[1, 1, 1]] * 3, line_43="inf"), "is none"),
+    ],
+)
+def test_a_bad_eulumdat_file_is_a_sentence(text: str, says: str) -> None:
+    with pytest.raises(UnreadableProfileError, match=says):
+        eulumdat_text(text.replace("\r\n", "\n"))
+
+
+ANGLES = list(range(-90, 91, 10))
+
+
+def turned(kind: int, vertical: list[int], horizontal: list[int], at: Callable[[int, int], float]) -> str:
+    values = [at(h, v) for h in horizontal for v in vertical]
+    sizes = f"{len(vertical)} {len(horizontal)}"
+    return f"TILT=NONE\n1 -1 1 {sizes} {kind} 2 0 0 0\n1 1 1\n" + " ".join(
+        map(str, [*vertical, *horizontal, *values])
+    )
+
+
+@pytest.mark.parametrize("kind", [2, 3])
+@pytest.mark.parametrize(
+    ("x", "y"), [(0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.6, -0.4), (-0.6, 0.4), (0.2, 0.9)]
+)
+def test_types_a_and_b(kind: int, x: float, y: float) -> None:
+    """What falls by a degree of either angle; type B measures the horizontal one to the light's own +X, type A the vertical one to +Y.
+
+    Where the light shines to (x, y, ahead): of type B sin h = x and tan v = y / ahead, of type A sin v = y and tan h = x / ahead.
+    """
+    read = profile(turned(kind, ANGLES, ANGLES[9:], lambda h, v: 300 - h - v))
+    ahead = math.sqrt(1.0 - x * x - y * y)
+    h, v = (math.asin(x), math.atan2(y, ahead)) if kind == 2 else (math.atan2(x, ahead), math.asin(y))
+    expected = (300 - abs(math.degrees(h)) - math.degrees(v)) / 390
+    found = read.share(np.array([math.degrees(math.acos(ahead))]), np.array([math.degrees(math.atan2(y, x))]))
+    assert read.peak == 390.0
+    assert found[0] == pytest.approx(expected, abs=0.003)
+
+
+def test_beyond_the_angles_of_a_floodlight_there_is_no_light() -> None:
+    read = profile(turned(2, [-20, 0, 20], [0, 10], lambda h, v: 1.0))
+    inside, outside = (
+        ((9.0, 0.0), (19.0, 90.0), (19.0, 270.0), (18.0, 65.0)),
+        ((13.0, 0.0), (23.0, 90.0), (90.0, 45.0)),
+    )
+    assert read.share(*map(np.array, zip(*inside, strict=True))).tolist() == pytest.approx([1.0] * 4)
+    assert read.share(*map(np.array, zip(*outside, strict=True))).tolist() == pytest.approx([0.0] * 3)
+
+
+@pytest.mark.parametrize(
+    ("vertical", "horizontal", "says"),
+    [
+        ([-10, 0, 10], [-10, 0, 10], "not alike on both sides"),
+        ([0, 10], [0, 10], "says nothing"),
+        ([-10, 10], [0], "says nothing"),
+        ([-100, 10], [0, 10], "are not those of type B"),
+        ([10, -10], [0, 10], "are not those of type B"),
+    ],
+)
+def test_what_leaves_open_how_it_is_turned_is_a_sentence(
+    vertical: list[int], horizontal: list[int], says: str
+) -> None:
+    with pytest.raises(UnreadableProfileError, match=says):
+        lm63_text(turned(2, vertical, horizontal, lambda h, v: 1.0))
 
 
 def test_a_fine_profile_is_thinned_and_keeps_its_ends() -> None:

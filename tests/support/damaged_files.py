@@ -245,6 +245,18 @@ def _profile(folder: Path) -> list[Path]:
         "IESNA:LM-63-2002\n[TEST] made up\nTILT=NONE\n1 -1 1 5 3 1 2 0 0 0\n1 1 40\n0 20 40 60 90\n0 90 180\n"
         "100 90 60 20 0\n100 80 50 10 0\n100 70 40 0 0\n"
     )
+    flood = folder / "flood.ies"
+    flood.write_text("TILT=NONE\n1 -1 1 3 2 2 2 0 0 0\n1 1 40\n-20 0 20\n0 10\n5 9 5\n1 2 1\n")
+    return [made, flood]
+
+
+def _eulumdat(folder: Path) -> list[Path]:
+    head = ["made up", "1", "3", "4", "90", "3", "45", "", "lamp", "", "", "", *["0"] * 11, "1", "0", "1"]
+    lamps = ["1", "halogen", "2000", "3000 K", "1A", "50", *["0.5"] * 10]
+    made = folder / "sound.ldt"
+    made.write_text(
+        "\r\n".join([*head, *lamps, "0", "90", "180", "270", "0", "45", "90", *["9", "5", "0"] * 3])
+    )
     return [made]
 
 
@@ -313,9 +325,10 @@ def read(kind: str, path: Path) -> None:
         assert header.shape.width > 0
         whole = Region(0, 0, *header.shape[:2], False)
         frame_figures(path, {"all": whole, "head": whole}, "rec709", {"head": "head"})
-    elif kind in ("sky", "hdr", "ies"):
-        attribute = "inputs:shaping:ies:file" if kind == "ies" else "inputs:texture:file"
-        light = "SphereLight" if kind == "ies" else "DomeLight"
+    elif kind in ("sky", "hdr", "ies", "ldt"):
+        is_profile = kind in ("ies", "ldt")
+        attribute = "inputs:shaping:ies:file" if is_profile else "inputs:texture:file"
+        light = "SphereLight" if is_profile else "DomeLight"
         scene = path.with_suffix(".usda")
         scene.write_text(f'#usda 1.0\ndef {light} "key"\n{{\n    asset {attribute} = @./{path.name}@\n}}\n')
         capture_scene(scene)
@@ -384,8 +397,9 @@ KINDS: dict[str, tuple[Callable[[Path], list[Path]], Limits]] = {
     "sky": (_sky(".exr"), SCENE),
     "hdr": (_sky(".hdr"), SCENE),
     "ies": (_profile, SCENE),
+    "ldt": (_eulumdat, SCENE),
 }
-"""What is read, from which sound files damaged ones are made, and within which limits. The last three are what a scene
+"""What is read, from which sound files damaged ones are made, and within which limits. The last four are what a scene
 names."""
 
 

@@ -12,7 +12,7 @@ from samelight.sources.keyed import frames_of, value_at
 from samelight.sources.numbers import tidy
 from samelight.sources.over_time import LINEAR
 from samelight.sources.pictures.reduced import UnreadablePictureError
-from samelight.sources.profiles import UnreadableProfileError
+from samelight.sources.profiles.numbers import UnreadableProfileError
 from samelight.sources.usd import attributes as table
 from samelight.sources.usd.attributes import Attribute, Conversion, Keep
 from samelight.sources.usd.custom import core_properties, merge, own_attributes, place

@@ -1,0 +1,1 @@
+"""Photometric profiles of lights into what a sheet holds of them."""
