@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
     QMenu,
     QMessageBox,
     QPushButton,
+    QToolButton,
     QToolTip,
     QWidget,
 )
@@ -118,6 +119,31 @@ def test_every_drop_down_list(qtbot: QtBot, window: MainWindow) -> None:
     assert len(shown) >= 6
     for box in shown:
         check_popup(box)
+
+
+def test_a_button_that_is_on_stands_out_from_one_that_is_off(qtbot: QtBot, window: MainWindow) -> None:
+    """By its fill and by its edge, in the same place; and its words stand out from its fill."""
+    press(qtbot, window, "review")
+    review = window.review.window
+    assert review is not None
+    grounds: dict[bool, list[tuple[int, int]]] = {}
+    for button in (review.bar.marks_button, review.bar.lights_button, review.bar.lead_button):
+        shown, size = QToolButton(review), button.sizeHint()
+        shown.setText(button.text())
+        shown.setFont(button.font())
+        shown.setCheckable(True)
+        for on in (True, False):
+            shown.setChecked(on)
+            assert shown.sizeHint() == size
+            shown.resize(size)
+            picture = shown.grab().toImage()
+            column = [picture.pixelColor(4, y).red() for y in range(picture.height())]
+            grounds.setdefault(on, []).append((column[len(column) // 2], max(column[0], column[-1])))
+            assert text_contrast(picture, inside(shown.rect())) >= TEXT
+        shown.deleteLater()
+    for (fill, edge), (fill_off, edge_off) in zip(grounds[True], grounds[False], strict=True):
+        assert contrast((fill,) * 3, (fill_off,) * 3) >= 3.0
+        assert contrast((edge,) * 3, (edge_off,) * 3) >= 3.0
 
 
 def test_every_menu(qtbot: QtBot, window: MainWindow) -> None:

@@ -110,6 +110,10 @@ def apply(app: QApplication) -> None:
         "QToolTip { color: #e2e2e2; background: #1c1c1c; border: 1px solid #565656; padding: 3px; }"
         "QToolBar { border: 0; spacing: 6px; padding: 4px; }"
         "QDockWidget { font-weight: bold; }"
+        # What is on stands out from what is off by more than 3:1, and is as large.
+        "QToolButton:checked { color: #141414; background: #bebebe; border: 1px solid #fafafa; border-radius: 2px;"
+        " padding: 1px 1px 1px 2px; }"
+        "QToolButton:checked:disabled { color: #606060; }"
         # A list as any other: as a menu it would take what is Window to menus for its ground.
         "QComboBox { combobox-popup: 0; }"
         "QSplitter::handle { background: #282828; }"
