@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.drift.grading import entries_of, plain_entry
+from samelight.drift.grading import HeldAgainst, entries_of, plain_entry
 from samelight.drift.policy import Lock, Policy, Tolerance
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import build_table
@@ -79,9 +79,8 @@ def places(draw: st.DrawFn) -> tuple[Row, Value | None, Value | None]:
 def test_together_they_are_as_each_by_itself(
     all_places: list[tuple[Row, Value | None, Value | None]],
 ) -> None:
-    assert [told(entry) for entry in entries_of(all_places)] == [
-        told(plain_entry(*one)) for one in all_places
-    ]
+    held = [HeldAgainst(what, one, [other]) for what, one, other in all_places]
+    assert [told(entry) for entry in entries_of(held)] == [told(plain_entry(*one)) for one in all_places]
 
 
 @pytest.mark.parametrize("kind", sorted(OF_KIND))
@@ -89,9 +88,10 @@ def test_together_they_are_as_each_by_itself(
 def test_every_kind(kind: str, data: st.DataObject) -> None:
     pairs = data.draw(st.lists(st.tuples(OF_KIND[kind], OF_KIND[kind]), min_size=1, max_size=20))
     of_kind = row(kind, data.draw(leaves), data.draw(tolerances), data.draw(locks))
-    all_places = [(of_kind, one, other) for one, other in pairs]
-    assert [told(entry) for entry in entries_of(all_places)] == [
-        told(plain_entry(*one)) for one in all_places
+    others = [other for _, other in pairs]
+    entries = entries_of([HeldAgainst(of_kind, one, others) for one, _ in pairs])
+    assert [told(entry) for entry in entries] == [
+        told(plain_entry(of_kind, one, other)) for one, _ in pairs for other in others
     ]
 
 
@@ -110,14 +110,23 @@ def test_numbers_of_the_usual_type_are_not_measured_one_by_one(monkeypatch: pyte
         (kinds.SET, frozenset("a"), frozenset("b")),
         (kinds.TEXT, "a", "b"),
     ):
-        (entry,) = entries_of([(row(kind, "level", 0.1, None), one, other)])
+        (entry,) = entries_of([HeldAgainst(row(kind, "level", 0.1, None), one, [other])])
         assert entry.severity > 0.0
 
 
-@given(st.lists(st.one_of(finite, st.sampled_from([math.inf, -math.inf, 0.0, -0.0]))))
+decimals = st.builds(
+    lambda digits, power, beside: digits * 10.0**power * (1.0 + beside),
+    st.integers(-(10**12), 10**12),
+    st.integers(-26, 24),
+    st.sampled_from([0.0, 1e-12, 5e-13, -5e-13, 1e-15]),
+)
+"""Numbers beside those of twelve digits, halfway between two of them too."""
+
+
+@given(st.lists(st.one_of(finite, decimals, st.sampled_from([math.inf, -math.inf, 0.0, -0.0]))))
 def test_figures_are_those_of_each(some: list[float]) -> None:
-    assert [repr(one) for one in figures(some)] == [repr(figure(one)) for one in some]
-    assert [repr(one) for one in figures(some)] == [repr(float(f"{one:.12g}")) for one in some]
+    assert [repr(one) for one in figures(some).tolist()] == [repr(float(f"{one:.12g}")) for one in some]
+    assert [repr(figure(one)) for one in some] == [repr(float(f"{one:.12g}")) for one in some]
 
 
 POLICY = Policy(
@@ -177,6 +186,31 @@ def test_a_table_is_as_cell_by_cell(master: Sections, shots: list[Sections]) -> 
                 assert told(entry)[3:5] == ("0.0", 1)
             else:
                 assert told(entry) == told(plain_entry(what, reference, value))
+
+
+def test_a_row_is_graded_once_for_all_shots(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+    of = Row.of
+
+    def noting(asked_row: Row, reference: Value | None, away: float = 0.0) -> Row:
+        asked.append(asked_row.parameter)
+        return of(asked_row, reference, away)
+
+    monkeypatch.setattr(Row, "of", noting)
+    master: Sections = {"lights": {"sun": {"level": Level(1.0), "samples": 8.0}}}
+    counts = []
+    for number in (3, 30):
+        sheets = {
+            f"S{shot}": _sheet(
+                f"S{shot}", {"lights": {"sun": {"level": Level(2.0 + shot), "samples": 9.0 + shot}}}
+            )
+            for shot in range(number)
+        }
+        asked.clear()
+        made = build_table(list(sheets), sheets, _sheet("", master), POLICY)
+        assert made.counts()["break"] == number  # the levels: more samples break no lock
+        counts.append(len(asked))
+    assert counts[0] == counts[1]
 
 
 def _sheet(shot: str, held: Sections) -> Sheet:

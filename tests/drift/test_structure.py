@@ -14,8 +14,11 @@ from samelight.drift.structure import (
     CHANGED,
     EXTRA,
     Difference,
+    Ways,
     differences,
     differences_of_pairs,
+    unequal_columns,
+    unequal_leaves,
 )
 from samelight.sheets.canonical import WHOLE, Sections
 from samelight.sheets.values import Colour, Curve, Level
@@ -102,6 +105,23 @@ def test_swapped_sides_swap_absent_and_extra(a: Sections, b: Sections) -> None:
 def test_many_shots_at_once_are_each_as_if_alone(master: Sections, shots: list[Sections]) -> None:
     assert differences_of_pairs([(master, shot) for shot in shots]) == [
         differences(master, shot) for shot in shots
+    ]
+
+
+@given(st.lists(values, min_size=3, max_size=3), st.data())
+def test_parameter_by_parameter_is_as_group_by_group(group_holds: list[Any], data: st.DataObject) -> None:
+    held = st.sampled_from([*group_holds, 1.0, True, 0.0]) | values
+    many = data.draw(st.lists(st.lists(held, min_size=3, max_size=3), min_size=1, max_size=4))
+    group, *others = (dict(zip("abc", one, strict=True)) for one in (group_holds, *many))
+    found = [
+        (place, name, own, value)
+        for name, own, unequal, held in unequal_columns(group, others, Ways())
+        for place, value in zip(unequal, held, strict=True)
+    ]
+    assert sorted(found, key=lambda one: one[0]) == [
+        (place, name, own, value)
+        for place, other in enumerate(others)
+        for name, own, value in unequal_leaves("lights", group, other)
     ]
 
 

@@ -8,8 +8,8 @@ usually has goes the plain way.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from itertools import repeat
+from collections.abc import Callable, Iterable, Sequence
+from itertools import chain, compress, islice, repeat
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -20,19 +20,24 @@ from samelight.drift.metrics import SCALES, is_vector, says_nothing
 from samelight.drift.rows import Entry, Row, bad_grade, costs_only, entry_of
 from samelight.light.directions import angle_between, turn_between
 from samelight.light.locus import steps
-from samelight.light.noise import figures, same_place
+from samelight.light.noise import Numbers, figures, same_place
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.values import Colour, Level, Value
-
-Place = tuple[Row, Value | None, Value | None]
-"""A row, what one of its cells is compared with and what the cell holds; not both are None."""
 
 _Array = NDArray[np.float64]
 _Values = Sequence[Any]
 _GRADES = tuple(Grade)
 _entry = Entry._make
 _TOGETHER = 16_384
-"""So many pairs at once keep the arrays small."""
+"""So many values at once keep the arrays small."""
+
+
+class HeldAgainst(NamedTuple):
+    """What cells of one row hold that are compared with one thing; a value may be None where that is not, and it where none is."""
+
+    row: Row
+    reference: Value | None
+    values: Sequence[Value | None]
 
 
 def plain_entry(row: Row, reference: Value | None, value: Value | None) -> Entry:
@@ -43,51 +48,72 @@ def plain_entry(row: Row, reference: Value | None, value: Value | None) -> Entry
     return entry_of(row, reference, value)
 
 
-def entries_of(places: Sequence[Place]) -> list[Entry]:
-    """The entry of each place, as `plain_entry` makes it."""
+def entries_of(all_held: Iterable[HeldAgainst]) -> list[Entry]:
+    """The entries of all that is held, one after the other, each as `plain_entry` makes it."""
     found: list[Entry] = []
-    for start in range(0, len(places), _TOGETHER):
-        found += _entries_of(places[start : start + _TOGETHER])
-    return found
+    some: list[HeldAgainst] = []
+    count = 0
+    for held in all_held:
+        some.append(held)
+        count += len(held.values)
+        if count >= _TOGETHER:
+            found += _entries_of(some)
+            some, count = [], 0
+    return found + _entries_of(some)
 
 
-def _entries_of(places: Sequence[Place]) -> list[Entry]:
+def _entries_of(all_held: Sequence[HeldAgainst]) -> list[Entry]:
+    parts: list[Iterable[Entry]] = []
     together: dict[str, list[int]] = {}
-    found: dict[int, Entry] = {}
-    for index, (row, reference, value) in enumerate(places):
+    for index, (row, reference, values) in enumerate(all_held):
         usual = _USUAL.get(row.kind)
-        if (
-            usual is not None
-            and type(reference) is usual.type
-            and type(value) is usual.type
-            and usual.fits(reference, value)
-        ):
+        if usual is not None and {type(reference), *map(type, values)} == {usual.type}:
             together.setdefault(row.kind, []).append(index)
+            parts.append(())
         else:
-            found[index] = plain_entry(row, reference, value)
+            parts.append([plain_entry(row, reference, value) for value in values])
     for kind, indices in together.items():
-        found.update(zip(indices, _graded(kind, [places[index] for index in indices]), strict=True))
-    return [found[index] for index in range(len(places))]
+        entries = iter(_of_kind(kind, [all_held[index] for index in indices]))
+        for index in indices:
+            parts[index] = list(islice(entries, len(all_held[index].values)))
+    return list(chain.from_iterable(parts))
 
 
-def _graded(kind: str, places: Sequence[Place]) -> list[Entry]:
-    """The entries of places of one kind, each with two values that its usual way of measuring fits."""
-    rows, references, values = (list(side) for side in zip(*places, strict=True))
-    measured = _USUAL[kind].drift
-    if measured is None:  # they are other ones, and how far apart there is no saying
-        return [
-            Entry(reference, value, math.nan, math.inf, bad_grade(row)) for row, reference, value in places
-        ]
-    drift = figures(measured(references, values))
-    allowed = [row.of(held).tolerance.at_most for row, held in zip(rows, references, strict=True)]
-    heavy = _severities(kind, np.array(drift), np.array(allowed))
-    bad = [
-        Grade.BREAK if row.lock is not None and not costs_only(row, off) else Grade.DRIFT
-        for row, off in zip(rows, drift, strict=True)
+def _of_kind(kind: str, all_held: Sequence[HeldAgainst]) -> list[Entry]:
+    """The entries of values that are all of the type that is usual for their kind."""
+    which = [place for place, held in enumerate(all_held) for _ in held.values]
+    references = [all_held[place].reference for place in which]
+    values = [value for held in all_held for value in held.values]
+    fits = list(map(_USUAL[kind].fits, references, values))
+    if all(fits):
+        return _graded(kind, all_held, which, references, values)
+    usual = (list(compress(side, fits)) for side in (references, values))
+    entries = iter(_graded(kind, all_held, list(compress(which, fits)), *usual))
+    return [
+        next(entries) if fit else plain_entry(all_held[place].row, reference, value)
+        for fit, place, reference, value in zip(fits, which, references, values, strict=True)
     ]
-    within = np.where(heavy <= 1.0, np.where(heavy == 0.0, Grade.SAME, Grade.WITHIN), bad)
-    grades = map(_GRADES.__getitem__, within.tolist())
-    return list(map(_entry, zip(references, values, drift, heavy.tolist(), grades, repeat(""), repeat(0.0))))
+
+
+def _graded(
+    kind: str, all_held: Sequence[HeldAgainst], which: Sequence[int], references: _Values, values: _Values
+) -> list[Entry]:
+    """The entries of values that the usual way of measuring their kind fits; `which` says of what is held where each is."""
+    measured, rows = _USUAL[kind].drift, [held.row.of(held.reference) for held in all_held]
+    bad = np.array([bad_grade(row) for row in rows], np.uint8)[which]
+    if measured is None:  # they are other ones, and how far apart there is no saying
+        drift, heavy, grades = [math.nan] * len(values), [math.inf] * len(values), bad
+    else:
+        off = figures(measured(references, values))
+        at_most = np.array([row.tolerance.at_most for row in rows])[which]
+        severity = _severities(kind, off, at_most)
+        if kind == kinds.COUNT:
+            costs = np.array([costs_only(row, math.inf) for row in rows])[which] & (off > 1.0)
+            bad = np.where(costs, np.uint8(Grade.DRIFT), bad)
+        grades = np.where(severity <= 1.0, np.where(severity == 0.0, Grade.SAME, Grade.WITHIN), bad)
+        drift, heavy = off.tolist(), severity.tolist()
+    graded = map(_GRADES.__getitem__, grades.tolist())
+    return list(map(_entry, zip(references, values, drift, heavy, graded, repeat(""), repeat(0.0))))
 
 
 def _severities(kind: str, drift: _Array, tolerance: _Array) -> _Array:
@@ -99,7 +125,7 @@ def _severities(kind: str, drift: _Array, tolerance: _Array) -> _Array:
     else:
         size, allowed = np.abs(drift), tolerance
     with np.errstate(all="ignore"):
-        over = np.array(figures((size / allowed).tolist()))
+        over = figures(size / allowed)
     over[(allowed < size) & (size <= allowed + noise)] = 1.0
     over[allowed <= 0] = math.inf
     over[size <= noise] = 0.0
@@ -112,15 +138,14 @@ class _Usual(NamedTuple):
     type: type
     fits: Callable[[Any, Any], bool]
     """Whether two values of the type are measured so; others may have a remark, or no number at all."""
-    drift: Callable[[_Values, _Values], Sequence[float]] | None
+    drift: Callable[[_Values, _Values], Numbers] | None
     """How far the second ones are from the first; None where unlike ones have no distance."""
 
 
-def _in_arrays(operation: Callable[[_Array, _Array], _Array]) -> Callable[[_Values, _Values], list[float]]:
-    def drift(references: _Values, values: _Values) -> list[float]:
+def _in_arrays(operation: Callable[[_Array, _Array], _Array]) -> Callable[[_Values, _Values], _Array]:
+    def drift(references: _Values, values: _Values) -> _Array:
         with np.errstate(all="ignore"):
-            off: list[float] = operation(np.array(references), np.array(values)).tolist()
-            return off
+            return operation(np.array(references), np.array(values))
 
     return drift
 

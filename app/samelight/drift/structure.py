@@ -139,6 +139,25 @@ def unequal_leaves(section: str, a: Group, b: Group) -> list[tuple[str, Value | 
     return found
 
 
+def unequal_columns(
+    group: Group, others: Sequence[Group], ways: Ways
+) -> Iterator[tuple[str, Value, list[int], list[Value]]]:
+    """One group and each of many that state its parameters in its order, parameter by parameter: its name and value, which of
+    the many have another, and what these have."""
+    columns = zip(*(other.values() for other in others), strict=True)
+    for (leaf, own), column in zip(group.items(), columns, strict=True):
+        kind = type(own)
+        unequal = [
+            place
+            for place, value in enumerate(column)
+            if value is not own
+            and (value != own or not _equal(own, value))
+            and (type(value) is kind or ways.of(own, value) is not None)
+        ]
+        if unequal:
+            yield leaf, own, unequal, [column[place] for place in unequal]
+
+
 def _pairs(master: Section, shot: Section) -> Iterator[tuple[str, Group | None, Group | None]]:
     for name, group in master.items():
         other = shot.get(name)

@@ -11,17 +11,18 @@ import math
 from array import array
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import islice, repeat
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Cell, CellName, ComparedCell, Grade
-from samelight.drift.grading import Place, entries_of
+from samelight.drift.grading import HeldAgainst, entries_of
 from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, graded, one_sided
-from samelight.drift.structure import Ways, held, unequal_leaves
+from samelight.drift.structure import Ways, held, unequal_columns, unequal_leaves
 from samelight.light.noise import figure, first_largest
 from samelight.sheets.canonical import WHOLE, Section, Sections, parameter_name
 from samelight.sheets.patterns import DISTANT, SUN
@@ -277,6 +278,14 @@ class _Group(NamedTuple):
         return None
 
 
+class _Unlike(NamedTuple):
+    """A group that is not as it is compared with, the columns that have it, and how many metres that is from the nearest mark."""
+
+    group: Group
+    away: float
+    columns: list[int]
+
+
 class _Lines:
     """The table under construction: most cells equal what they are compared with, so a line starts as that and is mended."""
 
@@ -291,8 +300,8 @@ class _Lines:
         self.names: set[str] = set()
         self.pool: list[Entry | None] = [None]
         self.blocks: list[NDArray[np.int32]] = []
-        self.to_grade: list[Place] = []
-        self.graded_as: list[int] = []
+        self.to_grade: list[HeldAgainst] = []
+        self.graded_from: list[int] = []
         self.aways: dict[int, float] = {}
         self.marks = [_places_of_marks(sections) for sections in self.sections]
         self.ways = Ways()
@@ -303,8 +312,9 @@ class _Lines:
         self.present = self._code(_PRESENT)
 
     def table(self) -> Table:
-        for code, entry in zip(self.graded_as, entries_of(self.to_grade), strict=True):
-            self.pool[code] = entry
+        entries = iter(entries_of(self.to_grade))
+        for start, one in zip(self.graded_from, self.to_grade, strict=True):
+            self.pool[start : start + len(one.values)] = islice(entries, len(one.values))
         for code, away in self.aways.items():
             self.pool[code] = (self.pool[code] or NOTHING)._replace(away=away)
         codes = np.zeros((len(self.rows), len(self.shots)), dtype=np.int32)
@@ -318,16 +328,18 @@ class _Lines:
         self.pool.append(entry)
         return len(self.pool) - 1
 
-    def _graded(self, row: Row, reference: Value | None, value: Value | None, away: float = 0.0) -> int:
-        """The code of two values that are unlike; they are graded with all others once all are known. `away` is how many
-        metres what a light's place is compared with is from the nearest mark."""
-        code = len(self.pool)
-        self.to_grade.append((row.of(reference, away), reference, value))
-        self.graded_as.append(code)
-        self.pool.append(None)
+    def _graded(
+        self, row: Row, reference: Value | None, values: Sequence[Value | None], away: float = 0.0
+    ) -> range:
+        """The codes of values that are unlike what they are compared with; they are graded with all others once all are known.
+        `away` is how many metres what a light's place is compared with is from the nearest mark."""
+        codes = range(len(self.pool), len(self.pool) + len(values))
+        self.to_grade.append(HeldAgainst(row.of(reference, away), reference, values))
+        self.graded_from.append(codes.start)
+        self.pool += [None] * len(values)
         if away:
-            self.aways[code] = away
-        return code
+            self.aways.update(dict.fromkeys(codes, away))
+        return codes
 
     def compare(self, references: Mapping[str, Sheet], held_against: Sequence[Sheet]) -> None:
         """Add the rows of what the shots are compared with, then in each group what only shots have.
@@ -359,11 +371,10 @@ class _Lines:
             group, start = sides.of(name), len(as_stated)
             rows = self._rows_of(section, name, leaves, group)
             as_stated += [self._as_stated(row, group) for row in rows]
-            for column, unlike_there in self._unlike_in(rows, group, sides.which):
-                for place, code in unlike_there:
-                    unlike_places.append(start + place)
-                    unlike_columns.append(column)
-                    unlike_codes.append(code)
+            for place, columns, codes in self._unlike_in(rows, group, sides.which):
+                unlike_places.extend(repeat(start + place, len(columns)))
+                unlike_columns.extend(columns)
+                unlike_codes.extend(codes)
             self.rows += rows
         block = np.array(as_stated, dtype=np.int32).reshape(len(as_stated), len(sides.setups))[
             :, np.array(sides.which, dtype=np.intp)
@@ -407,21 +418,47 @@ class _Lines:
 
     def _unlike_in(
         self, rows: Sequence[Row], group: _Group, which: Sequence[int]
-    ) -> Iterator[tuple[int, Iterable[tuple[int, int]]]]:
-        """The columns in which one group is not as it is compared with, each with place and code of the rows where it is not."""
+    ) -> Iterator[tuple[int, Sequence[int], Iterable[int]]]:
+        """The cells in which one group is not as it is compared with: the place of a row, columns, and the code in each."""
         place_of = {row.leaf: place for place, row in enumerate(rows)}
-        known: dict[tuple[int, int, float], Iterable[tuple[int, int]]] = {}
         is_light = rows[0].section == "lights"
+        columns_of: dict[tuple[int, int, float], list[int]] = {}
         for column, (number, shot) in enumerate(zip(which, group.shots, strict=True)):
             setup = group.setups[number]
-            if setup is shot:
+            if setup is not shot:
+                stands = setup.get("position") if is_light and setup is not None else None
+                away = 0.0 if stands is None else _from_nearest(stands, self.marks[column])
+                columns_of.setdefault((number, id(shot), away), []).append(column)
+        alike: dict[int, list[_Unlike]] = {}
+        for (number, _, away), columns in columns_of.items():
+            setup, shot = group.setups[number], group.shots[columns[0]]
+            if setup is not None and shot is not None and _laid_out_alike(rows[0].section, setup, shot):
+                alike.setdefault(number, []).append(_Unlike(shot, away, columns))
                 continue
-            stands = setup.get("position") if is_light and setup is not None else None
-            away = 0.0 if stands is None else _from_nearest(stands, self.marks[column])
-            key = id(setup), id(shot), away
-            if key not in known:
-                known[key] = self._unlike(rows, place_of, setup, shot, away).items()
-            yield column, known[key]
+            for place, code in self._unlike(rows, place_of, setup, shot, away).items():
+                yield place, columns, repeat(code, len(columns))
+        for number, unlike in alike.items():
+            setup, groups = group.setups[number] or {}, [one.group for one in unlike]
+            for leaf, reference, which_of, values in unequal_columns(setup, groups, self.ways):
+                place, ones = place_of[leaf], [unlike[index] for index in which_of]
+                codes = self._unequal(rows[place], reference, values, ones)
+                yield (
+                    place,
+                    [column for one in ones for column in one.columns],
+                    [code for one, code in zip(ones, codes, strict=True) for _ in one.columns],
+                )
+
+    def _unequal(
+        self, row: Row, reference: Value, values: Sequence[Value], unlike: Sequence[_Unlike]
+    ) -> Iterable[int]:
+        """The codes of values of one row that are unlike one reference."""
+        if row.kind != POSITION:
+            return self._graded(row, reference, values)
+        # What a place may be off hangs on the marks of its shot.
+        return [
+            self._graded(row, reference, [value], one.away)[0]
+            for value, one in zip(values, unlike, strict=True)
+        ]
 
     def _unlike(
         self,
@@ -453,7 +490,7 @@ class _Lines:
                 if type(reference) is type(value) or self.ways.of(reference, value) is not None:
                     place = place_of[leaf]
                     far = away if rows[place].kind == POSITION else 0.0
-                    found[place] = self._graded(rows[place], reference, value, far)
+                    found[place] = self._graded(rows[place], reference, [value], far)[0]
         return found
 
     def _lacking(self, value: Value | None) -> int:
@@ -517,6 +554,11 @@ def _from_nearest(place: Value, marks: Sequence[tuple[float, ...]]) -> float:
     if not (marks and isinstance(stands, tuple)):
         return 0.0
     return figure(min((math.dist(stands, mark) for mark in marks if len(mark) == len(stands)), default=0.0))
+
+
+def _laid_out_alike(section: str, setup: Group, shot: Group) -> bool:
+    """Whether two groups are compared parameter by parameter, in order. Cost is compared where both state it."""
+    return section != "cost" and len(setup) == len(shot) and list(setup) == list(shot)
 
 
 def _presence(group: Group | None) -> Value | None:
