@@ -11,6 +11,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from samelight.gui.background.background import Background
 from samelight.gui.background.frames import FULL, PROXY, Frame, load
+from samelight.sources.pictures.seen import PLAIN, Through
 
 BUDGET = 512 * 2**20
 """Bytes of all kept frames together: the full frames of about seven shots of 4096 x 1716, and their neighbours."""
@@ -78,6 +79,8 @@ class FrameCache(QObject):
         self._folder: Path | None = None
         self._wanted: list[Key] = []
         self._stops = 0.0
+        self.through = PLAIN
+        """What frames are seen through."""
         self._background = Background(self, _THREADS)
         self._timer = QTimer(self)
         self._timer.setInterval(_LOOK_AGAIN)
@@ -95,18 +98,29 @@ class FrameCache(QObject):
         """The frame as last read; None while it is read for the first time."""
         return self._shown.get((shot, longest))
 
+    def look_through(self, through: Through) -> None:
+        """See all frames through something else."""
+        if through != self.through:
+            self.through = through
+            self.want(self._wanted, self._stops)
+
     def best(self, shot: str) -> Frame | None:
-        """The full frame; while it is read for the first time, the small one, if that is known as it is exposed now."""
+        """The full frame; while it is read for the first time, or through a view is not yet exposed as it is to be, the small one, if
+        that is known as it is exposed now."""
         full = self.frame(shot, FULL)
-        if full is not None:
+        if full is not None and (full.image is None or full.is_seen(self._stops, self.through)):
             return full
         small = self.frame(shot, PROXY) or self.shelf.get((shot, PROXY))
-        usable = small is not None and small.image is not None and small.stops == self._stops
-        return small if usable else None
+        usable = small is not None and small.image is not None and small.is_seen(self._stops, self.through)
+        return small if usable else full
 
     def want(self, keys: Iterable[Key], stops: float) -> None:
         """Have these frames ready at this exposure, the first the soonest; what was wanted before is let go."""
-        self._wanted, self._stops = list(dict.fromkeys(keys)), stops
+        wanted = list(keys)
+        if self.through.view is not None:
+            # A view takes its time on a large picture: a small one stands in for it.
+            wanted = [part for key in wanted for part in ((key[0], PROXY), key) if part[1] <= key[1]]
+        self._wanted, self._stops = list(dict.fromkeys(wanted)), stops
         # What has not begun is asked for anew, in the order that is wanted now.
         self._background.cancel_waiting()
         # What is on the screen is held here in any case; the shelf is for coming back to.
@@ -139,7 +153,7 @@ class FrameCache(QObject):
 
     def _start(self, key: Key, rank: int) -> None:
         if self._folder is not None:
-            reading = partial(self._load, self._folder, *key, self._stops, self._shown.get(key))
+            reading = partial(self._load, self._folder, *key, self._stops, self._shown.get(key), self.through)
             self._background.run(key, reading, partial(self._done, key), rank=rank)
 
     def _done(self, key: Key, frame: Frame) -> None:
@@ -148,5 +162,5 @@ class FrameCache(QObject):
             if key in self._wanted:
                 self._shown[key] = frame
                 self.changed.emit(*key)
-        if key in self._wanted and frame.image is not None and frame.stops != self._stops:
+        if key in self._wanted and frame.image is not None and not frame.is_seen(self._stops, self.through):
             self._start(key, 0)

@@ -22,7 +22,8 @@ from samelight.sources.pictures.pictures import (
     find_frame,
     read_exr,
 )
-from samelight.sources.pictures.view_transform import Codes, jpeg_is_whole, picture_of_codes, shown
+from samelight.sources.pictures.seen import PLAIN, Through, seen_through
+from samelight.sources.pictures.view_transform import Codes, jpeg_is_whole, picture_of_codes
 from samelight.sources.trial import PICTURE, tried
 
 FULL, PROXY = 4096, 640
@@ -48,6 +49,15 @@ class Frame:
     picture: Picture | None = None
     image: QImage | None = None
     problem: str = ""
+    through: Through = PLAIN
+    says: str = ""
+    """What was done to the picture before it is on the screen."""
+    lacks: str = ""
+    """Why it is not seen through the view that was asked for; empty where it is."""
+
+    def is_seen(self, stops: float, through: Through) -> bool:
+        """Whether it is exposed so, and seen through this."""
+        return (self.stops, self.through) == (stops, through)
 
     @property
     def size_bytes(self) -> int:
@@ -56,7 +66,14 @@ class Frame:
         return linear + (0 if self.image is None else self.image.sizeInBytes())
 
 
-def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | None = None) -> Frame:
+def load(
+    folder: Path,
+    shot: str,
+    longest: int,
+    stops: float,
+    known: Frame | None = None,
+    through: Through = PLAIN,
+) -> Frame:
     """A shot's frame as it is on disk now: `known` itself where that is still so, else read or exposed anew.
 
     Never raises for what a file is or is not: the frame then says it.
@@ -69,11 +86,12 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
             return _kept(known, Frame(shot, longest, stops, problem=said))
         stamp = _stamp(path)
         if known is not None and known.stamp == stamp:
-            if known.picture is None or known.stops == stops:
+            if known.picture is None or known.is_seen(stops, through):
                 return known
-            return exposed(known, stops)
-        picture = tried(path, PICTURE, read_frame, path, longest)
-        return Frame(shot, longest, stops, stamp, picture, _image(picture, stops))
+            if known.through.space == through.space:
+                return exposed(known, stops, through)
+        picture = tried(path, PICTURE, read_frame, path, longest, through.space)
+        return exposed(Frame(shot, longest, stops, stamp, picture), stops, through)
     except PictureError as error:
         name = stamp[0] if stamp else FOLDER
         said = f"{name} cannot be shown: {error}."
@@ -88,9 +106,13 @@ def load(folder: Path, shot: str, longest: int, stops: float, known: Frame | Non
     return _kept(known, Frame(shot, longest, stops, stamp, problem=said))
 
 
-def exposed(frame: Frame, stops: float) -> Frame:
-    """A frame's picture at another exposure; a frame without one stays."""
-    return frame if frame.picture is None else replace(frame, stops=stops, image=_image(frame.picture, stops))
+def exposed(frame: Frame, stops: float, through: Through = PLAIN) -> Frame:
+    """A frame's picture at another exposure, or through another view; a frame without one stays."""
+    if frame.picture is None:
+        return frame
+    seen = seen_through(frame.picture, stops, through)
+    image = image_of(seen.codes)
+    return replace(frame, stops=stops, through=through, image=image, says=seen.says, lacks=seen.lacks)
 
 
 def stamp_of(folder: Path, shot: str) -> Stamp | None:
@@ -107,18 +129,15 @@ def _stamp(path: Path) -> Stamp:
     return path.name, stat.st_mtime_ns, stat.st_size, stat.st_ino, stat.st_ctime_ns
 
 
-def read_frame(path: Path, longest: int) -> Picture:
-    """Read a picture of any kind, reduced until neither side is longer than `longest`. Raises `PictureError`, OSError."""
-    return read_exr(path, longest) if path.suffix.lower() == ".exr" else _read_display(path, longest)
+def read_frame(path: Path, longest: int, space: str = "rec709") -> Picture:
+    """Read a picture of any kind, reduced until neither side is longer than `longest`; an EXR that states no primaries is in a
+    working `space`. Raises `PictureError`, OSError."""
+    return read_exr(path, longest, space) if path.suffix.lower() == ".exr" else _read_display(path, longest)
 
 
 def _kept(known: Frame | None, new: Frame) -> Frame:
     same = known is not None and (known.stamp, known.problem) == (new.stamp, new.problem)
     return known if known is not None and same else new
-
-
-def _image(picture: Picture, stops: float) -> QImage:
-    return image_of(shown(picture.linear, stops))
 
 
 def image_of(codes: Codes) -> QImage:

@@ -19,6 +19,7 @@ from PySide6.QtGui import QImage
 from samelight.gui.background.frames import Frame, Stamp, load, stamp_of
 from samelight.sequence.disk import make_room
 from samelight.sheets.private import read_own, write_own
+from samelight.sources.pictures.seen import PLAIN, Through
 
 THUMBNAIL = 128
 """The longest side, in pixels: as wide as a column gets on a screen scaled to 200 %."""
@@ -33,26 +34,46 @@ def thumbnail_folder() -> Path:
     return user_cache_path("samelight", appauthor=False) / "thumbnails"
 
 
-def load_thumbnail(folder: Path, shot: str, longest: int, stops: float, known: Frame | None = None) -> Frame:
+def load_thumbnail(
+    folder: Path,
+    shot: str,
+    longest: int,
+    stops: float,
+    known: Frame | None = None,
+    through: Through = PLAIN,
+) -> Frame:
     """As `load`, which is asked only for what is not kept; never raises either."""
     stamp = stamp_of(folder, shot)
-    if known is not None and known.stamp == stamp and known.image is not None:
+    if (
+        known is not None
+        and known.stamp == stamp
+        and known.image is not None
+        and known.is_seen(stops, through)
+    ):
         return known
     if stamp is None:
-        return load(folder, shot, longest, stops, known)
-    path = _file(folder, stamp, longest)
-    image = _kept(path)
+        return load(folder, shot, longest, stops, known, through)
+    image = _kept(_file(folder, stamp, longest, through))
     if image is not None:
-        return Frame(shot, longest, stops, stamp, image=image)
-    frame = load(folder, shot, longest, stops, known)
+        return Frame(shot, longest, stops, stamp, image=image, through=through)
+    frame = load(
+        folder, shot, longest, stops, known if known is None or known.image is None else None, through
+    )
     if frame.image is None or frame.stamp is None:
         return frame
-    _keep(_file(folder, frame.stamp, longest), frame.image)
-    return Frame(shot, longest, stops, frame.stamp, image=frame.image)
+    if not frame.lacks:
+        _keep(_file(folder, frame.stamp, longest, through), frame.image)
+    return Frame(shot, longest, stops, frame.stamp, image=frame.image, through=through)
 
 
-def _file(folder: Path, stamp: Stamp, longest: int) -> Path:
-    named = repr((os.path.realpath(folder), stamp, longest))
+def _file(folder: Path, stamp: Stamp, longest: int, through: Through) -> Path:
+    """Where a picture is kept: another one where the frame, or the config that it is seen through, is another since."""
+    config = None
+    if through.view is not None:
+        with contextlib.suppress(OSError, ValueError):
+            stat = os.stat(through.view.config)  # noqa: PTH116 - of one that is built in there is no path
+            config = stat.st_mtime_ns, stat.st_size
+    named = repr((os.path.realpath(folder), stamp, longest, through, config))
     return thumbnail_folder() / f"{hashlib.sha256(os.fsencode(named)).hexdigest()[:40]}.png"
 
 

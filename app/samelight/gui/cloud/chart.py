@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor
 
 from samelight.light.colour import STEP, planckian_uv
-from samelight.light.locus import uv_to_xy
-from samelight.light.spaces import REC709_FROM_XYZ
+from samelight.light.primaries import rgb_of
 from samelight.reports.colour_cloud import Cloud
 from samelight.sources.pictures.view_transform import srgb_codes
 
@@ -88,14 +88,7 @@ def black_body() -> Sequence[tuple[float, float]]:
     return [planckian_uv(1e6 / mired) for mired in range(25, 670, 10)]
 
 
+@lru_cache(maxsize=4096)
 def colour_of(u: float, v: float) -> QColor:
     """A chromaticity as a screen shows it, as bright as it can."""
-    x, y = uv_to_xy(u, v)
-    if y <= 0.0:
-        return QColor(255, 255, 255)
-    xyz = (x / y, 1.0, (1.0 - x - y) / y)
-    rgb = [
-        max(sum(float(part) * one for part, one in zip(row, xyz, strict=True)), 0.0)
-        for row in REC709_FROM_XYZ
-    ]
-    return QColor(*srgb_codes(np.array(rgb) / max(rgb)).tolist())
+    return QColor(*srgb_codes(np.array(rgb_of((u, v)))).tolist())

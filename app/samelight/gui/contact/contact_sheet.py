@@ -55,6 +55,7 @@ from samelight.gui.paint.small_sky import SmallSky
 from samelight.gui.state.contact_data import Lay, ShotFrame, shot_frames
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.gui.widgets.view_box import ViewBox
 from samelight.reports.shown import clean_lines
 from samelight.sequence.mark_regions import MarkRegion, mark_regions
 
@@ -335,6 +336,7 @@ class ContactSheet(QWidget):
         self.across.setToolTip("How many frames stand in a row (Ctrl and the wheel)")
         self.across.setAccessibleName("Frames in a row")
         self.stops = _stops_box()
+        self.view_box = ViewBox()
         self.marks = _marks_box()
         self.marks.toggled.connect(lambda: self.frames.viewport().update())
         self._delegate.regions_of = self._regions
@@ -346,6 +348,7 @@ class ContactSheet(QWidget):
         for text, widget in (("Shots", self.lay_box), ("In a row", self.across), ("Exposure", self.stops)):
             bar.addWidget(PlainLabel(text))
             bar.addWidget(widget)
+        bar.addWidget(self.view_box)
         bar.addWidget(self.marks)
         bar.addStretch(1)
         column = QVBoxLayout(self)

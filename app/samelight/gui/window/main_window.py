@@ -25,6 +25,7 @@ from samelight.gui.widgets.commands import COMMANDS, make_actions
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.bar import Bar
 from samelight.gui.window.open_sequence import OpenSequence
+from samelight.gui.window.colour_link import ColourLink
 from samelight.gui.window.opening import Opening, folder_of
 from samelight.gui.window.panels import Panels
 from samelight.gui.window.recent_menu import RecentMenu
@@ -57,6 +58,7 @@ class MainWindow(QMainWindow):
         self.searching = Searching(self)
         self.panels = Panels(self)
         self.review = ReviewLink(self)
+        self.colours = ColourLink(self)
         self.findings, self.inspector = self.panels.findings, self.panels.inspector
         self.sky, self.plan = self.panels.sky, self.panels.plan
         self.welcome, self.loader = self.opening.welcome, self.opening.loader

@@ -163,7 +163,7 @@ class OpenSequence(QObject):
         around, session = self._around, self.session
         title, held = plain_title(session.contents.sequence.title), plain_title(held_text(session))
         around.setWindowTitle(f"{title}, {held} — Samelight")
-        rooms = (around.panels, around.bar, around.reference_link, around.notice)
+        rooms = (around.panels, around.bar, around.reference_link, around.notice, around.colours)
         tell_each(*(partial(room.show_session, session) for room in rooms))
 
     def _renew(self) -> None:

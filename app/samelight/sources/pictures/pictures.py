@@ -15,7 +15,7 @@ import numpy as np
 import OpenEXR
 from numpy.typing import NDArray
 
-from samelight.light.spaces import rec709_matrix
+from samelight.light.spaces import TO_REC709, rec709_matrix
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.frames import ENDINGS, FOLDER
 from samelight.sheets.plain_files import UnfitFileError, open_plain
@@ -90,11 +90,11 @@ def _first_numbered(paths: Iterable[Path], shot: str) -> Path | None:
     return min(numbered)[2] if numbered else None
 
 
-def read_exr(path: Path, longest: int) -> Picture:
+def read_exr(path: Path, longest: int, space: str = "rec709") -> Picture:
     """Read an EXR and reduce it until neither side is longer than `longest`.
 
     The pixels fill the display window; what lies outside the data window is black. Colours are taken to Rec.709 from
-    the primaries that the file states. NaN becomes black. Raises `PictureError` with the reason.
+    the primaries that the file states, else from a working `space`. NaN becomes black. Raises `PictureError` with the reason.
     """
     _check_start(path)
     limit(Limits(_HEADER_MEMORY, PICTURE.seconds))
@@ -120,7 +120,7 @@ def read_exr(path: Path, longest: int) -> Picture:
     if any(np.isnan(plane).any() for plane in planes):
         remarks.append("some pixels are not numbers and shown black")
     planes = [_within_halves(plane) for plane in planes] * (3 // len(planes))
-    matrix = _to_rec709(header, remarks) if len(layer.channels) == 3 else None
+    matrix = _to_rec709(header, space, remarks) if len(layer.channels) == 3 else None
     linear: Half = np.empty((*planes[0].shape, 3), np.float16)
     for index in range(3):
         # A plane at a time, for a picture of 67 million pixels.
@@ -275,11 +275,14 @@ def _plane(
     return reduced(pixels, step)
 
 
-def _to_rec709(header: Mapping[str, Any], remarks: list[str]) -> NDArray[np.float32] | None:
-    """The matrix from the primaries that a header states; None where they are Rec.709, or not stated."""
+def _to_rec709(header: Mapping[str, Any], space: str, remarks: list[str]) -> NDArray[np.float32] | None:
+    """The matrix from the primaries that a header states, else from a working space; None where these are Rec.709."""
     stated = header.get("chromaticities")
-    if stated is None:
+    if stated is None and space == "rec709":
         return None
+    if stated is None:
+        remarks.append(f"taken as {space}, the working space, since it states no primaries")
+        return TO_REC709[space].astype(np.float32)
     numbers = [float(number) for number in np.ravel(stated)]
     xy = tuple(zip(numbers[0::2], numbers[1::2], strict=True))
     if np.allclose(xy, _REC709, atol=1e-4):

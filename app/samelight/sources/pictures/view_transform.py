@@ -76,9 +76,11 @@ def picture_of_codes(codes: Codes, longest: int, remarks: tuple[str, ...] = ()) 
     return Picture(np.ascontiguousarray(linear), (width, height), False, remarks)
 
 
-def view_text(picture: Picture, stops: float) -> str:
-    """What is done to a picture before it is on the screen, in words."""
+def view_text(picture: Picture, stops: float, view: str = "") -> str:
+    """What is done to a picture before it is on the screen, in words; `view` names the view that it is seen through, if there is one."""
     exposed = f"{stops:+.1f} stops".replace("-", "−")
+    if view:
+        return f"Scene-linear, {exposed}, {view}"
     if picture.scene:
         return f"Scene-linear, Rec.709, {exposed}, clipped, sRGB curve"
     return f"8-bit sRGB, {exposed}, clipped"
