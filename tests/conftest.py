@@ -22,6 +22,7 @@ from thoroughness import HYPOTHESIS_OWN
 # Qt reads these once, when it is first imported, so they are set before any test module is.
 if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
     os.environ["QT_QPA_PLATFORM"] = os.environ.get("QT_QPA_PLATFORM") or "offscreen"
+os.environ.pop("OCIO", None)  # frames are seen by the sRGB curve
 _HOME = Path(tempfile.mkdtemp(prefix="samelight-tests-"))
 for _name in (
     "HOME",

@@ -14,13 +14,17 @@ from PySide6.QtCore import QObject
 from PySide6.QtGui import QColor, QColorSpace, QImage, QImageReader
 from pytestqt.qtbot import QtBot
 
-from exr_help import claim_size, write_grey
+from exr_help import claim_size, plane, write_exr, write_grey
+from ocio_configs import write_config
 from samelight.gui.background import frame_cache, frames
 from samelight.gui.background.frame_cache import FrameCache, FrameShelf
 from samelight.gui.background.frames import FULL, PROXY, Frame, load, read_frame
+from samelight.light.spaces import TO_REC709
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.resources import sample_sequence
 from samelight.sources.pictures import pictures
+from samelight.sources.pictures.colour_config import ColourView
+from samelight.sources.pictures.seen import Through
 
 
 def write_picture(path: Path, grey: int = 118, size: tuple[int, int] = (48, 20)) -> Path:
@@ -406,3 +410,70 @@ def test_a_cache_can_go_while_it_reads(tmp_path: Path, qtbot: QtBot) -> None:
 def test_a_name_that_no_file_can_have_is_a_sentence(name: str, ending: str, tmp_path: Path) -> None:
     with pytest.raises(SamelightError, match=r"name|path in UTF-8"):
         read_frame(tmp_path / (name + ending), 64)
+
+
+# Through a view
+
+
+@pytest.fixture(scope="module")
+def view(tmp_path_factory: pytest.TempPathFactory) -> ColourView:
+    config = write_config(tmp_path_factory.mktemp("colour") / "show.ocio")
+    return ColourView(str(config), "Desk", "Film")
+
+
+def test_a_frame_is_seen_through_a_view(tmp_path: Path, view: ColourView) -> None:
+    write_grey(tmp_path / "frames/A.exr", 0.18)
+    through = Through(view)
+    frame = load(tmp_path, "A", FULL, 0.0, None, through)
+    assert level(frame) == round(255 * 0.18 ** (1 / 2.2))
+    assert (frame.says, frame.lacks) == ("Scene-linear, +0.0 stops, Film, Desk", "")
+    assert load(tmp_path, "A", FULL, 0.0, frame, through) is frame
+    plain = load(tmp_path, "A", FULL, 0.0, frame)
+    assert plain.picture is frame.picture and level(plain) == 118
+
+
+def test_an_8_bit_frame_was_seen_through_its_view_when_it_was_made(tmp_path: Path, view: ColourView) -> None:
+    (tmp_path / "frames").mkdir()
+    grey = QImage(8, 8, QImage.Format.Format_RGB32)
+    grey.fill(QColor(90, 90, 90))
+    assert grey.save(str(tmp_path / "frames/A.png"))
+    frame = load(tmp_path, "A", FULL, 0.0, None, Through(view))
+    assert (level(frame), frame.says) == (90, "8-bit sRGB, +0.0 stops, clipped")
+
+
+def test_a_view_that_cannot_be_used_leaves_the_plain_curve_and_says_so(tmp_path: Path) -> None:
+    config = write_config(tmp_path / "show.ocio", "!<FileTransform> {src: gone.cube}")
+    write_grey(tmp_path / "frames/A.exr", 0.18)
+    frame = load(tmp_path, "A", FULL, 0.0, None, Through(ColourView(str(config), "Desk", "Film")))
+    assert level(frame) == 118
+    assert frame.says.startswith(
+        "the view Film, Desk cannot be used: The specified file reference 'gone.cube'"
+    )
+    assert frame.lacks and "sRGB curve" in frame.says
+
+
+def test_an_exr_without_primaries_is_in_the_working_space(tmp_path: Path) -> None:
+    write_exr(tmp_path / "frames/A.exr", {"R": plane(0.5), "G": plane(0.0), "B": plane(0.0)})
+    plain = load(tmp_path, "A", FULL, 0.0)
+    wide = load(tmp_path, "A", FULL, 0.0, plain, Through(None, "acescg"))
+    assert plain.picture is not None and wide.picture is not None
+    assert wide.picture.linear[0, 0].tolist() == pytest.approx(0.5 * TO_REC709["acescg"][:, 0], rel=2e-3)
+    assert wide.picture.remarks == ("taken as acescg, the working space, since it states no primaries",)
+
+
+def test_all_frames_of_a_cache_are_seen_through_another_view(
+    tmp_path: Path, view: ColourView, qtbot: QtBot
+) -> None:
+    write_grey(tmp_path / "frames/A.exr", 0.18)
+    cache = FrameCache()
+    cache.set_folder(tmp_path)
+    cache.want([("A", FULL)], 0.0)
+    settled(cache, qtbot)
+    cache.look_through(Through(view))
+    settled(cache, qtbot)
+    known = cache.best("A")
+    assert known is not None and level(known) == round(255 * 0.18 ** (1 / 2.2))
+    # While the large one is exposed anew, the small one stands in for it.
+    small = cache.frame("A", PROXY)
+    assert small is not None and small.is_seen(0.0, Through(view))
+    cache.stop()

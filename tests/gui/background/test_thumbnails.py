@@ -7,9 +7,13 @@ from pathlib import Path
 import pytest
 from PySide6.QtGui import QColor, QImage
 
+from exr_help import plane, write_exr
+from ocio_configs import write_config
 from samelight.gui.background import frames, thumbnails
 from samelight.gui.background.frames import Frame
 from samelight.gui.background.thumbnails import THUMBNAIL, load_thumbnail, thumbnail_folder
+from samelight.sources.pictures.colour_config import ColourView
+from samelight.sources.pictures.seen import Through
 
 
 def write_grey(path: Path, grey: int) -> None:
@@ -80,3 +84,21 @@ def test_what_cannot_be_read_says_why(tmp_path: Path, content: bytes | None) -> 
     frame = load(tmp_path)
     assert frame.image is None and ("A" in frame.problem)
     assert load(tmp_path, frame).problem == frame.problem
+
+
+def test_a_small_picture_through_a_view_is_another_one(tmp_path: Path) -> None:
+    config = write_config(tmp_path / "show.ocio")
+    through = Through(ColourView(str(config), "Desk", "Film"))
+    write_exr(tmp_path / "frames/A.exr", {name: plane(0.18, (256, 100)) for name in "RGB"})
+    plain = load(tmp_path)
+    seen = load_thumbnail(tmp_path, "A", THUMBNAIL, 0.0, plain, through)
+    assert (grey_of(plain), grey_of(seen)) == (118, round(255 * 0.18 ** (1 / 2.2)))
+    assert load_thumbnail(tmp_path, "A", THUMBNAIL, 0.0, seen, through) is seen
+    # Kept until the config is another; what could not be seen through it is not kept.
+    assert grey_of(load_thumbnail(tmp_path, "A", THUMBNAIL, 0.0, None, through)) == grey_of(seen)
+    config.unlink()
+    assert grey_of(load_thumbnail(tmp_path, "A", THUMBNAIL, 0.0, None, through)) == 118
+    write_config(config, "!<ExponentTransform> {value: [1.8, 1.8, 1.8, 1], direction: inverse}")
+    assert grey_of(load_thumbnail(tmp_path, "A", THUMBNAIL, 0.0, None, through)) == round(
+        255 * 0.18 ** (1 / 1.8)
+    )

@@ -22,6 +22,7 @@ from samelight.gui.review.type_size import TypeSizes, pixel_font, spread_font
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.gui.widgets.settings import Settings
+from samelight.gui.widgets.view_box import ViewBox
 from samelight.sequence.session import account_name
 
 MOST_STOPS = 12.0
@@ -44,6 +45,7 @@ class ReviewBar(QWidget):
         self.compare_box = _box([str(one) for one in Compare], "How the frame is compared (C)")
         self.other_box = _box([str(one) for one in Other], "The frame to compare with (O)")
         self.stops_box = _stops_box()
+        self.view_box = ViewBox()
         self.marks_button = _switch(self._marks)
         self.lights_button = _switch(actions["lights"])
         self.view_label = ElidedLabel("What is done to the picture before it is on the screen")
@@ -76,6 +78,7 @@ class ReviewBar(QWidget):
             label.setBuddy(widget)
             layout.addWidget(label)
             layout.addWidget(widget)
+        layout.addWidget(self.view_box)
         layout.addWidget(self.marks_button)
         layout.addWidget(self.lights_button)
         layout.addWidget(self.view_label, 1)

@@ -17,7 +17,7 @@ from samelight.gui.review.shot_said import ShotSaid
 from samelight.gui.review.type_size import TypeSizes, pixel_font, spread_font
 from samelight.gui.review.would_be import WouldBe
 from samelight.sequence.mark_regions import MarkRegion, mark_regions
-from samelight.sources.pictures.view_transform import view_text
+from samelight.sources.pictures.seen import Through
 
 
 class Pictures(QWidget):
@@ -63,6 +63,11 @@ class Pictures(QWidget):
             self.would_be.show_shot(self._state.session, self._state.shot)
         self.show_frames()
 
+    def look_through(self, through: Through) -> None:
+        """See the frames through something else."""
+        self.frames.look_through(through)
+        self.show_frames()
+
     def set_type(self, sizes: TypeSizes) -> None:
         """Set the sizes of type."""
         spread_font(self.lights, pixel_font(sizes.keys))
@@ -95,7 +100,8 @@ class Pictures(QWidget):
         state, view = self._state, self.lights.view
         if state is None:
             return
-        frame = self.would_be.frame(state.shot, self.frames.best(state.shot), self._bar.stops_box.value())
+        stops, through = self._bar.stops_box.value(), self.frames.through
+        frame = self.would_be.frame(state.shot, self.frames.best(state.shot), stops, through)
         other = state.other(self._bar.other)
         found = self.frames.best(other) if other is not None else None
         self.pane.show_frames(
@@ -145,7 +151,7 @@ def _view_text(view: PictureView, frame: Frame | None) -> str:
     """What is done to a frame's picture before it is on the screen."""
     said: list[str] = []
     if frame is not None and frame.picture is not None:
-        first = view_text(frame.picture, frame.stops) if view is PictureView.PICTURE else str(view)
+        first = frame.says if view is PictureView.PICTURE else str(view)
         said = [first, *frame.picture.remarks]
     if frame is not None and frame.longest != FULL:
         said.append("this is preview quality; the full frame is loading")

@@ -23,11 +23,16 @@ from samelight.sources.errors import CaptureError
 from samelight.sources.pictures.light_layers import LightLayers, read_light_layers
 from samelight.sources.pictures.pictures import PictureError, find_frame
 from samelight.sources.pictures.reduced import UnreadablePictureError
+from samelight.sources.pictures.seen import PLAIN, Through
 from samelight.sources.trial import PICTURE, tried
 
 LONGEST = 1024
 """The longest side of a frame that is put together anew: forty layers of it are 140 MB."""
 _EXACT = "Exact for level and colour of each light."
+
+
+_Wanted = tuple[Looked, float, Through]
+"""How the lights are, the exposure, and what the frame is seen through."""
 
 
 class WouldBe(QObject):
@@ -45,7 +50,8 @@ class WouldBe(QObject):
         self._layers: LightLayers | str | None = None
         self._read_of: tuple[str, object] | None = None
         self._looked: Looked = NOTHING
-        self._made: tuple[object, float, Frame] | None = None
+        self._made: tuple[_Wanted, Frame] | None = None
+        self._making: _Wanted | None = None
         panel.changed.connect(self._look)
         panel.match_asked.connect(self._match)
         panel.copy_asked.connect(self._copy)
@@ -88,21 +94,37 @@ class WouldBe(QObject):
             self._background.run("layers", reading, take := partial(self._take, shot), take)
         self._look()
 
-    def frame(self, shot: str, rendered: Frame | None, stops: float) -> Frame | None:
-        """The shot's frame as it is looked at, exposed by `stops`: the rendered one where nothing is changed of it."""
+    def frame(
+        self, shot: str, rendered: Frame | None, stops: float, through: Through = PLAIN
+    ) -> Frame | None:
+        """The shot's frame as it is looked at, exposed by `stops`: the rendered one where nothing is changed of it. Through a view it
+        takes its time and is made beside the window; until then the one before stays."""
         layers = self.layers
-        if layers is None or shot != self._shot or self.panel.isHidden() or not self._looked.changes:
+        if layers is None or not self._is_other(shot):
             return rendered
-        if self._made is None or self._made[:2] != (self._looked, stops):
-            picture = layers.picture(self._looked.changes)
-            picture = replace(picture, remarks=(f"{self.panel.look}: {_EXACT.lower().rstrip('.')}",))
-            self._made = self._looked, stops, exposed(Frame(shot, FULL, stops, picture=picture), stops)
-        return self._made[2]
+        wanted = self._looked, stops, through
+        if self._made is None or self._made[0] != wanted:
+            making = partial(_put_together, shot, layers, wanted, str(self.panel.look))
+            if through.view is None:
+                self._made = making()
+            elif wanted != self._making:
+                self._making = wanted
+                self._background.run("look", making, self._take_look)
+        return rendered if self._made is None else self._made[1]
 
     def title(self, shot: str) -> str:
         """The shot's name, and how its frame is looked at where that is not as rendered."""
-        is_other = self._made is not None and self.frame(shot, None, self._made[1]) is not None
-        return f"{shot}, {self.panel.look}" if is_other else shot
+        return f"{shot}, {self.panel.look}" if self._is_other(shot) else shot
+
+    def _is_other(self, shot: str) -> bool:
+        """Whether the frame is looked at in another way than as rendered."""
+        is_shown = shot == self._shot and not self.panel.isHidden()
+        return is_shown and self.layers is not None and bool(self._looked.changes)
+
+    def _take_look(self, made: tuple[_Wanted, Frame]) -> None:
+        if made[1].shot == self._shot:
+            self._made = made
+            self.changed.emit()
 
     def stop(self) -> None:
         """Let go of what is read."""
@@ -111,7 +133,7 @@ class WouldBe(QObject):
 
     def _take(self, shot: str, layers: LightLayers | str) -> None:
         if shot == self._shot:
-            self._layers, self._made = layers, None
+            self._layers, self._made, self._making = layers, None, None
             self._look()
 
     def _look(self) -> None:
@@ -169,6 +191,13 @@ class WouldBe(QObject):
             parts += [f"gel {gel_text(gels[light])}"] if light in gels else []
             lines.append(f"{light}: {', '.join(parts)}")
         QGuiApplication.clipboard().setText("\n".join([*lines, ""]))
+
+
+def _put_together(shot: str, layers: LightLayers, wanted: _Wanted, look: str) -> tuple[_Wanted, Frame]:
+    """The frame as it would be."""
+    looked_at, stops, through = wanted
+    picture = replace(layers.picture(looked_at.changes), remarks=(f"{look}: {_EXACT.lower().rstrip('.')}",))
+    return wanted, exposed(Frame(shot, FULL, stops, picture=picture), stops, through)
 
 
 def _read(path: Path | None, lights: tuple[str, ...], space: str) -> LightLayers | str:

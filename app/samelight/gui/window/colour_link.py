@@ -113,4 +113,4 @@ class ColourLink(QObject):
             yield opened.views.grid.shots.strip.frames, None
             yield opened.work.contact.cache, opened.work.contact.view_box
         if review is not None:
-            yield review.frames, review.bar.view_box
+            yield review.pictures, review.bar.view_box

@@ -24,8 +24,8 @@ from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.commands import COMMANDS, make_actions
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.bar import Bar
-from samelight.gui.window.open_sequence import OpenSequence
 from samelight.gui.window.colour_link import ColourLink
+from samelight.gui.window.open_sequence import OpenSequence
 from samelight.gui.window.opening import Opening, folder_of
 from samelight.gui.window.panels import Panels
 from samelight.gui.window.recent_menu import RecentMenu

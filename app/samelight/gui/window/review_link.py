@@ -32,6 +32,7 @@ class ReviewLink:
             self.window.stepped.connect(self._stepped)
             self.window.said.connect(self._main.take_decisions)
             self.window.asked.connect(self._asked)
+            self._main.colours.tell()
         self.window.show_session(session, self._shot)
         self.window.open_on(self._main.screen())
 
