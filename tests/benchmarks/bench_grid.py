@@ -69,14 +69,14 @@ def fitted(app: QApplication, window: MainWindow) -> list[np.ndarray]:
     """The frames of a fitted cut: down its rows, and in and out of it by the zoom."""
     grid = window.grid
     assert grid is not None
-    grid.fit()
+    grid.widths.fit()
     found = []
     for title, step in (("down, 2 lines a frame", 48), ("down, a page a frame", 500)):
         settle(app)
         took = frames(app, window, sideways=False, step=step)
         print(said(f"fit     {title}", took))
         found.append(took)
-    took = stepped(app, lambda frame: grid.zoom(1 if frame % 50 < 25 else -1))
+    took = stepped(app, lambda frame: grid.widths.zoom(1 if frame % 50 < 25 else -1))
     print(said("fit     zoom, in and out", took))
     return [*found, took]
 
@@ -132,7 +132,7 @@ def main() -> None:
         everything = []
         collections = Collections()
         for width in WIDTHS:
-            window.grid.set_column_width(width)
+            window.grid.widths.set_width(width)
             settle(app)
             for title, sideways, step in (
                 ("sideways, 3 columns a frame", True, 3 * width),

@@ -174,7 +174,7 @@ def main(folder: Path, settings: Path) -> None:
         shown.select(PARAMETER, "HB_010")
         for size, width in itertools.product(SIZES, (*WIDTHS, None)):
             shown.window.resize(*size)
-            shown.grid.fit() if width is None else shown.grid.set_column_width(width)
+            shown.grid.widths.fit() if width is None else shown.grid.widths.set_width(width)
             settle()
             bar = shown.grid.horizontalScrollBar()
             for value in sorted({0, bar.maximum() // 3, bar.maximum()}):
@@ -191,7 +191,7 @@ def main(folder: Path, settings: Path) -> None:
             names, shots = film.table.shots, len(film.table.shots)
             cell = shown.select(PARAMETER, names[where])
             shown.select(PARAMETER, names[0])
-            shown.grid.fit()
+            shown.grid.widths.fit()
             for size in SIZES:
                 shown.window.resize(*size)
                 settle()

@@ -42,7 +42,7 @@ def main(folder: Path, settings: Path) -> None:
     shown = Window(open_session(folder), 0)
     ratio = round(shown.ratio)
     row, column = shown.select("lights.sun.direction", "HB_060")
-    shown.grid.set_column_width(80)
+    shown.grid.widths.set_width(80)
     settle()
     grey = pixels_of(shown.window.grab().toImage())[:, :, 0]
     x, y = place_of(shown, 1, column, 143.0)
@@ -53,7 +53,7 @@ def main(folder: Path, settings: Path) -> None:
     found["dash of the master"] = longest(grey[y, x + 8 * ratio : x + 70 * ratio] > 100)
     for name in ("lights.sun", "lights.window_fill"):
         group = next(i for i, group in enumerate(shown.model.state.groups) if group.name == name)
-        shown.grid.plot_together(group)
+        shown.grid.relisting.plot_together(group)
     settle()
     grey = pixels_of(shown.window.grab().toImage())[:, :, 0]
     x, y = place_of(shown, 1, column, 12.0)

@@ -122,7 +122,7 @@ def _state(window: MainWindow) -> object:
             list(state.listing.lines),
             list(state.listing.columns),
         ),
-        (grid.column_width, grid.fitted, grid.order_box.currentText(), views.cell()),
+        (grid.widths.width, grid.widths.fitted, grid.order_box.currentText(), views.cell()),
         sorted((index.row(), index.column()) for index in grid.selectedIndexes()),
         (grid.horizontalScrollBar().value(), grid.verticalScrollBar().value(), opened.work.shows_contact),
         (bar.words, bar.show_rows, bar.shown, bar.goto_edit.text(), bar.left_label.text()),

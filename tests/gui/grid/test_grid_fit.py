@@ -122,7 +122,7 @@ def films(*counts: int) -> pytest.MarkDecorator:
 
 @films(1, 7, 24, 500, 899, 901, 3000)
 def test_any_number_of_shots_fills_the_view_exactly(film: Film) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     settle()
     layout = film.grid.layout_now()
     assert film.grid.viewport().width() == ROOM == layout.room_x
@@ -145,7 +145,7 @@ def test_any_number_of_shots_fills_the_view_exactly(film: Film) -> None:
 
 @films(500, 3000)
 def test_a_lone_drift_is_seen_and_stands_over_its_point(film: Film) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     settle()
     start, end = film.grid.layout_now().span(film.where)
     colour = shades.rgb(int(film.model.picture.codes(film.model.state)[film.line, film.where]))
@@ -161,7 +161,7 @@ def test_a_lone_drift_is_seen_and_stands_over_its_point(film: Film) -> None:
 
 @films(500)
 def test_the_cut_stays_fitted_until_it_is_zoomed(film: Film) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     film.resize(77)
     layout = film.grid.layout_now()
     assert layout.whole == layout.room_x == ROOM + 77
@@ -171,8 +171,8 @@ def test_the_cut_stays_fitted_until_it_is_zoomed(film: Film) -> None:
     assert layout.columns == 300 and layout.whole == layout.room_x
     film.model.relisted(lambda state: state.show_hidden())
     settle()
-    film.grid.zoom(1)
-    assert not film.grid.fitted
+    film.grid.widths.zoom(1)
+    assert not film.grid.widths.fitted
     whole = film.grid.layout_now().whole
     assert whole == round((ROOM + 77) * 1.15)
     film.resize(0)
@@ -183,21 +183,21 @@ def test_the_cut_stays_fitted_until_it_is_zoomed(film: Film) -> None:
 def test_the_zoom_is_remembered_in_a_word(film: Film) -> None:
     settings = Settings()
     for width in (1.7, 48.0, 200.0):
-        film.grid.set_column_width(width)
+        film.grid.widths.set_width(width)
         remember(settings, film.model.state.view)
-        film.grid.set_column_width(62)
-        film.grid.zoom_as(remembered(settings))
-        assert film.grid.column_width == pytest.approx(width) and not film.grid.fitted
-    film.grid.fit()
+        film.grid.widths.set_width(62)
+        film.grid.widths.zoom_as(remembered(settings))
+        assert film.grid.widths.width == pytest.approx(width) and not film.grid.widths.fitted
+    film.grid.widths.fit()
     remember(settings, film.model.state.view)
     fitted = remembered(settings)
-    film.grid.set_column_width(62)
+    film.grid.widths.set_width(62)
     for nothing in ("", "wide", "nan", "inf"):
         settings.keep("zoom", nothing)
-        film.grid.zoom_as(remembered(settings))
-        assert film.grid.column_width == 62
-    film.grid.zoom_as(fitted)
-    assert film.grid.fitted
+        film.grid.widths.zoom_as(remembered(settings))
+        assert film.grid.widths.width == 62
+    film.grid.widths.zoom_as(fitted)
+    assert film.grid.widths.fitted
 
 
 # The zoom
@@ -205,60 +205,60 @@ def test_the_zoom_is_remembered_in_a_word(film: Film) -> None:
 
 @films(24, 500, 3000)
 def test_the_zoom_runs_smoothly_from_fit_to_full_cells_and_back(film: Film) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     least = film.grid.layout_now().width
     widths = [least]
-    while film.grid.column_width < 200:
-        film.grid.zoom(1)
+    while film.grid.widths.width < 200:
+        film.grid.widths.zoom(1)
         widths.append(film.grid.layout_now().width)
     steps = np.divide(widths[1:], widths[:-1])
     assert steps.min() > 1.0 and steps.max() < 1.2
     assert widths[-1] == 200 and all(width.is_integer() for width in widths if width >= 14 and width != least)
     back: list[float] = []
-    while not film.grid.fitted and len(back) < 200:
-        film.grid.zoom(-1)
+    while not film.grid.widths.fitted and len(back) < 200:
+        film.grid.widths.zoom(-1)
         back.append(film.grid.layout_now().whole)
     # On the way out it stops where the whole cut just fits.
     assert back[-1] == film.grid.layout_now().room_x
-    film.grid.zoom(-1)
-    assert film.grid.fitted == (least < 1)
+    film.grid.widths.zoom(-1)
+    assert film.grid.widths.fitted == (least < 1)
 
 
 @films(3000)
 def test_zooming_in_on_a_drift_that_shares_its_pixel_ends_at_it(film: Film) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     at = film.middle(film.where)
-    while film.grid.column_width < 40:
+    while film.grid.widths.width < 40:
         film.wheel(at, 120)
         assert film.where in film.grid.under(at)[1]
 
 
 @films(500)
 def test_the_wheel_zooms_by_how_far_it_is_turned(film: Film) -> None:
-    film.grid.set_column_width(20)
+    film.grid.widths.set_width(20)
     at = QPointF(300, 30)
     film.wheel(at, 0)
-    assert film.grid.column_width == 20
+    assert film.grid.widths.width == 20
     for _ in range(8):
         film.wheel(at, 15)
-    assert film.grid.column_width == pytest.approx(20 * 1.15)
+    assert film.grid.widths.width == pytest.approx(20 * 1.15)
     film.wheel(at, -120)
-    assert film.grid.column_width == pytest.approx(20)
+    assert film.grid.widths.width == pytest.approx(20)
 
 
 @films(500)
 def test_the_keys_zoom_around_the_shot_under_the_cursor(film: Film) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     film.grid.go_to(film.row, 250)
     before = film.middle(250).x()
     for steps in (1,) * 12 + (-1,) * 8:
-        film.grid.zoom(steps)
+        film.grid.widths.zoom(steps)
         assert film.middle(250).x() == pytest.approx(before, abs=0.5)
     # Out of view it counts for nothing: the middle stays.
-    film.grid.set_column_width(20)
+    film.grid.widths.set_width(20)
     film.grid.horizontalScrollBar().setValue(0)
     place = film.grid.layout_now().columns_at(ROOM // 2)[0]
-    film.grid.zoom(2)
+    film.grid.widths.zoom(2)
     assert film.grid.layout_now().columns_at(ROOM // 2)[0] == place
 
 
@@ -266,7 +266,7 @@ def test_the_keys_zoom_around_the_shot_under_the_cursor(film: Film) -> None:
 def test_scroll_bars_reach_both_ends_at_every_zoom(film: Film) -> None:
     bar = film.grid.horizontalScrollBar()
     for width in (1, 1.81, 2.5, 4.99, 13.3, 14.4, 62, 200):
-        film.grid.set_column_width(width)
+        film.grid.widths.set_width(width)
         settle()
         bar.setValue(bar.maximum())
         layout = film.grid.layout_now()
@@ -285,7 +285,7 @@ def test_scroll_bars_reach_both_ends_at_every_zoom(film: Film) -> None:
 
 @films(3000)
 def test_a_click_goes_to_the_worst_of_the_shots_under_it(film: Film, qtbot: QtBot) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     settle()
     assert len(film.grid.under(film.middle(film.where))[1]) in (3, 4)
     view, at = film.grid.viewport(), film.middle(film.where).toPoint()
@@ -307,7 +307,7 @@ def test_a_click_goes_to_the_worst_of_the_shots_under_it(film: Film, qtbot: QtBo
 
 @films(3000)
 def test_a_drag_takes_in_every_shot_under_its_ends(film: Film, qtbot: QtBot) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     settle()
     view, y = film.grid.viewport(), film.grid.layout_now().y_of(film.line) + 8
     qtbot.mouseClick(view, Qt.MouseButton.LeftButton, pos=QPoint(100, y))
@@ -319,7 +319,7 @@ def test_a_drag_takes_in_every_shot_under_its_ends(film: Film, qtbot: QtBot) -> 
 
 @films(500, 3000)
 def test_the_mouse_is_told_how_many_shots_share_a_pixel_and_the_worst(film: Film, qtbot: QtBot) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     settle()
     at, names = film.middle(film.where), film.session.table.shots
     places = film.grid.under(at)[1]
@@ -365,7 +365,7 @@ def test_the_overview_counts_what_lies_under_the_pointer(film: Film, qtbot: QtBo
 @given(width=st.floats(0.3, 90.0), scroll=st.floats(0.0, 1.0), current=st.integers(0, 499))
 @films(500)
 def test_names_of_shots_never_overlap(film: Film, width: float, scroll: float, current: int) -> None:
-    film.grid.set_column_width(width)
+    film.grid.widths.set_width(width)
     bar = film.grid.horizontalScrollBar()
     bar.setValue(round(scroll * bar.maximum()))
     header = film.grid.shots
@@ -394,7 +394,7 @@ def test_names_of_shots_never_overlap(film: Film, width: float, scroll: float, c
 
 @films(500, 3000)
 def test_a_selection_is_framed_where_its_columns_are(film: Film) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     film.grid.go_to(film.row, 10)
     first, last = film.model.index(film.line, 100), film.model.index(film.line, 180)
     film.grid.selectionModel().select(
@@ -410,7 +410,7 @@ def test_a_selection_is_framed_where_its_columns_are(film: Film) -> None:
 
 @films(500, 3000)
 def test_the_cursor_stands_around_its_pixel_and_hides_no_drift(film: Film) -> None:
-    film.grid.fit()
+    film.grid.widths.fit()
     film.grid.go_to(film.row, film.where)
     settle()
     layout = film.grid.layout_now()

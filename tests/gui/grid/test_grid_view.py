@@ -77,7 +77,7 @@ def put_cursor(grid: GridView, index: int, place: int) -> None:
 def test_the_mouse_finds_the_cell_that_is_drawn_there(grid: GridView) -> None:
     model = model_of(grid)
     for width in (1, 2, 3, 6, 13, 40, 62, 200):
-        grid.set_column_width(width)
+        grid.widths.set_width(width)
         settle()
         bar = grid.horizontalScrollBar()
         for value in (0, bar.maximum()):
@@ -92,11 +92,11 @@ def test_the_mouse_finds_the_cell_that_is_drawn_there(grid: GridView) -> None:
 
 def test_zoom_ends_at_one_pixel_and_at_a_full_cell(grid: GridView) -> None:
     for _ in range(80):
-        grid.zoom(-1)
-    assert grid.column_width == 1
+        grid.widths.zoom(-1)
+    assert grid.widths.width == 1
     for _ in range(80):
-        grid.zoom(1)
-    assert grid.column_width == 200
+        grid.widths.zoom(1)
+    assert grid.widths.width == 200
 
 
 # What is drawn
@@ -106,7 +106,7 @@ def test_zoom_ends_at_one_pixel_and_at_a_full_cell(grid: GridView) -> None:
 def test_every_width_shows_the_same_colours(grid: GridView, width: int) -> None:
     model = model_of(grid)
     model.set_expanded({"lights.sun"})
-    grid.set_column_width(width)
+    grid.widths.set_width(width)
     put_cursor(grid, 12, 23)
     settle()
     image = grid.viewport().grab().toImage()
@@ -134,7 +134,7 @@ def test_what_was_intended_is_grey_at_every_width(
     harbour_session.decide(Verb.INTEND, [(row, column)], "lead", "meant")
     model.set_expanded({"lights.sun"})
     model.decisions_changed()
-    grid.set_column_width(width)
+    grid.widths.set_width(width)
     put_cursor(grid, 12, 23)
     settle()
     image = grid.viewport().grab().toImage()
@@ -154,7 +154,7 @@ def test_cells_that_say_something_are_parted_where_there_is_room_and_the_same_ne
     grid: GridView,
 ) -> None:
     for width, parted in ((4, False), (5, True), (62, True)):
-        grid.set_column_width(width)
+        grid.widths.set_width(width)
         settle()
         image, layout = grid.viewport().grab().toImage(), grid.layout_now()
         beside = layout.span(6)[0] - 1  # between two shots in which the sun has turned
@@ -163,7 +163,7 @@ def test_cells_that_say_something_are_parted_where_there_is_room_and_the_same_ne
 
 
 def test_the_cursor_is_seen_on_one_pixel(grid: GridView) -> None:
-    grid.set_column_width(1)
+    grid.widths.set_width(1)
     put_cursor(grid, 4, 12)
     settle()
     image = grid.viewport().grab().toImage()
@@ -196,7 +196,7 @@ def test_texts_are_drawn_by_what_is_asked(grid: GridView, shown: str) -> None:
 def test_shots_share_a_name_where_columns_are_narrow(qtbot: QtBot, tmp_path: Path) -> None:
     grid = make_grid(qtbot, film_session(tmp_path / "film", 60, 0.001))
     for width in (1, 3, 9, 30, 62, 120):
-        grid.set_column_width(width)
+        grid.widths.set_width(width)
         settle()
         image = grid.shots.viewport().grab().toImage()
         lit = [
@@ -211,16 +211,16 @@ def test_shots_share_a_name_where_columns_are_narrow(qtbot: QtBot, tmp_path: Pat
 def test_rows_and_shots_are_hidden_and_brought_back(grid: GridView) -> None:
     model = model_of(grid)
     put_cursor(grid, line(grid, "lights.bounce"), 6)
-    grid.hide_lines()
+    grid.relisting.hide_lines()
     assert "lights.bounce" not in [model.state.listing.name_of(entry) for entry in model.state.listing.lines]
     current = grid.current_line()
     assert current is not None and current[1] == 6
     grid.selectColumn(5)
-    grid.hide_shots()
+    grid.relisting.hide_shots()
     heads = [model.headerData(i, Qt.Orientation.Horizontal) for i in range(model.columnCount())]
     assert "HB_060" not in heads and len(heads) == 23
     assert model.headerData(5, Qt.Orientation.Horizontal) == "HB_070"
-    grid.show_hidden()
+    grid.relisting.show_hidden()
     assert model.columnCount() == 24 and line(grid, "lights.bounce") == 1
 
 
@@ -243,7 +243,7 @@ def test_pinned_rows_stay_when_the_others_scroll(grid: GridView) -> None:
     model = model_of(grid)
     model.set_expanded({group.name for group in model.state.groups})
     put_cursor(grid, line(grid, "render.gi.range"), 11)
-    grid.pin()
+    grid.relisting.pin()
     assert line(grid, "render.gi.range") == 0 and grid.layout_now().frozen == 1
     bar = grid.verticalScrollBar()
     put_cursor(grid, 1, 0)
@@ -269,7 +269,7 @@ def test_the_cursor_never_hides_behind_pinned_rows(grid: GridView) -> None:
     grid.selectionModel().clear()
     for name in ("lights.rim.colour", "render.gi.range"):
         put_cursor(grid, line(grid, name), 3)
-        grid.pin()
+        grid.relisting.pin()
     bar = grid.verticalScrollBar()
     bar.setValue(bar.maximum())
     for index in range(model.rowCount() - 1, -1, -1):
@@ -283,7 +283,7 @@ def test_the_cursor_never_hides_behind_pinned_rows(grid: GridView) -> None:
 def test_many_pinned_rows_leave_room_for_the_others(qtbot: QtBot, harbour_session: Session) -> None:
     grid = make_grid(qtbot, harbour_session, (700, 260))
     grid.selectAll()
-    grid.pin()
+    grid.relisting.pin()
     layout = grid.layout_now()
     assert 0 < layout.frozen_height <= layout.room_y / 2
 
@@ -292,7 +292,7 @@ def test_a_click_on_a_pinned_cell_selects_it(grid: GridView, qtbot: QtBot) -> No
     model = model_of(grid)
     model.set_expanded({group.name for group in model.state.groups})
     put_cursor(grid, line(grid, "render.gi.range"), 0)
-    grid.pin()
+    grid.relisting.pin()
     grid.verticalScrollBar().setValue(300)
     settle()
     qtbot.mouseClick(
@@ -332,7 +332,7 @@ def test_everything_selected_decides_on_what_drifts(grid: GridView, harbour_sess
     model = model_of(grid)
     model.set_expanded({group.name for group in model.state.groups})
     grid.selectAll()
-    cells = grid.chosen_cells()
+    cells = grid.chosen.cells()
     assert len(set(cells)) == len(cells)
     assert {cell for cell in cells if harbour_session.table.grade[cell] >= Grade.DRIFT} == {
         (int(r), int(c)) for r, c in zip(*(harbour_session.table.grade >= Grade.DRIFT).nonzero(), strict=True)
@@ -346,7 +346,7 @@ def test_a_selection_over_hidden_shots_copies_what_is_seen(grid: GridView) -> No
     selection = grid.selectionModel()
     for place in (3, 4):
         selection.select(model.index(index, place), QItemSelectionModel.SelectionFlag.Select)
-    grid.copy()
+    grid.chosen.copy()
     assert QGuiApplication.clipboard().text().splitlines()[0] == "\tHB_040\tHB_060"
 
 
@@ -386,7 +386,7 @@ def test_one_shot_and_no_shot_are_drawn(qtbot: QtBot, tmp_path: Path) -> None:
     for shots in (1, 0):
         grid = make_grid(qtbot, film_session(tmp_path / "film", shots))
         grid.grab()
-        grid.zoom(-3)
+        grid.widths.zoom(-3)
         grid.go_to_line(0, 0)
         assert (grid.current_line() is not None) == (shots == 1)
 
@@ -412,7 +412,7 @@ def test_no_text_is_cut_and_none_touches_the_mark_of_its_level(
     model = model_of(grid)
     model.set_expanded({group.name for group in model.state.groups})
     model.set_shown(type(model.shown)(shown))
-    grid.set_column_width(width)
+    grid.widths.set_width(width)
     grid.resize(26 * width + 260, 24 * len(model.state.listing.lines))
     settle()
     monkeypatch.setattr("samelight.gui.grid.view.QPainter", type("Noting", (QPainter,), {"drawText": note}))

@@ -119,13 +119,13 @@ def test_the_map_stands_above_the_cells(window: MainWindow) -> None:
 def test_the_frame_is_the_part_that_the_grid_shows(window: MainWindow) -> None:
     assert window.overview is not None and window.grid is not None
     grid, bar = window.grid, window.grid.horizontalScrollBar()
-    grid.set_column_width(120)
+    grid.widths.set_width(120)
     settle()
     for value in (0, bar.maximum() // 2, bar.maximum()):
         bar.setValue(value)
         settle()
         left, right, _, _ = frame_says(window.overview, grid)
-        whole = grid.column_width * 24
+        whole = grid.widths.width * 24
         assert left == pytest.approx(value / whole, abs=0.01)
         assert right == pytest.approx((value + grid.viewport().width()) / whole, abs=0.01)
 
@@ -134,7 +134,7 @@ def test_a_click_goes_there_and_a_drag_goes_along(window: MainWindow, qtbot: QtB
     assert window.overview is not None and window.grid is not None
     window.run("expand")
     grid, overview = window.grid, window.overview
-    grid.set_column_width(150)
+    grid.widths.set_width(150)
     settle()
     room = overview.map_rect()
     place = QPoint(room.left() + room.width() * 2 // 3, room.center().y())
@@ -186,7 +186,7 @@ def test_a_double_click_puts_the_cursor_on_the_drift(window: MainWindow, qtbot: 
 def test_the_keyboard_alone_scrolls(window: MainWindow, qtbot: QtBot) -> None:
     assert window.overview is not None and window.grid is not None
     overview, bar = window.overview, window.grid.horizontalScrollBar()
-    window.grid.set_column_width(150)
+    window.grid.widths.set_width(150)
     window.run("expand")
     settle()
     bar.setValue(0)
@@ -242,8 +242,8 @@ def test_a_film_fits_and_says_how_much_there_is(qtbot: QtBot, tmp_path: Path) ->
     assert overview.says()[0] == f"300 shots × {len(model.state.listing.lines)} rows"
     assert overview.says()[1].startswith("in view FM_00010 to FM_")
     grid.setCurrentIndex(model.index(3, 4))
-    grid.hide_shots()
-    grid.hide_lines()
+    grid.relisting.hide_shots()
+    grid.relisting.hide_lines()
     assert overview.says()[2] == "hidden: 1 shot, 1 row"
     overview.grab()
 

@@ -19,7 +19,7 @@ from gui_films import film_session
 from gui_help import rgb
 from samelight.decisions.decision import Verb
 from samelight.gui.paint import drift_scale, theme
-from samelight.gui.sky import sky_lights, sky_map
+from samelight.gui.sky import sky_lights, sky_painting
 from samelight.gui.sky.dome import draw_dome
 from samelight.gui.sky.names import PlacedName
 from samelight.gui.sky.sky_lights import draw_path
@@ -609,7 +609,7 @@ class Painted:
             self.lights.append((args[2].track.name, chosen))
             draw(*args, chosen=chosen)
 
-        monkeypatch.setattr(sky_map, "draw_spots", noted)
+        monkeypatch.setattr(sky_painting, "draw_spots", noted)
 
     def since(self) -> tuple[list[str], list[str]]:
         """The lights painted since the last call: in front, and behind."""

@@ -46,7 +46,7 @@ def test_columns_line_up_at_every_zoom(window: MainWindow) -> None:
     assert window.grid is not None
     window.select("HB_060", "lights.sun.direction")
     for width in (1, 1.4, 2, 3.3, 6, 11.1, 23, 40, 62, 97, 200):
-        window.grid.set_column_width(width)
+        window.grid.widths.set_width(width)
         settle()
         bar = window.grid.horizontalScrollBar()
         for value in (bar.minimum(), bar.maximum() // 3, bar.maximum()):
@@ -59,7 +59,7 @@ def test_columns_line_up_at_every_size(window: MainWindow) -> None:
     window.select("HB_120", "render.gi.range")
     assert window.grid is not None
     for size in ((1100, 700), (1283, 811), (2200, 1200)):
-        window.grid.fit()
+        window.grid.widths.fit()
         window.resize(*size)
         settle()
         assert max(abs(offset) for offset in offsets(window)) <= 1e-6, size
@@ -68,10 +68,10 @@ def test_columns_line_up_at_every_size(window: MainWindow) -> None:
 def test_zooming_keeps_the_shot_under_the_pointer(window: MainWindow) -> None:
     grid = window.grid
     assert grid is not None
-    grid.set_column_width(100)
+    grid.widths.set_width(100)
     grid.horizontalScrollBar().setValue(300)
     before = (grid.horizontalScrollBar().value() + 400) / grid.layout_now().width
-    grid.zoom(3, 400)
+    grid.widths.zoom(3, 400)
     settle()
     after = (grid.horizontalScrollBar().value() + 400) / grid.layout_now().width
     assert after == pytest.approx(before, abs=0.01)

@@ -123,7 +123,7 @@ def test_a_switch_leaves_the_room_to_the_quantities_of_its_light(window: MainWin
 def test_a_lone_drift_is_marked_at_one_pixel_a_shot(window: MainWindow) -> None:
     window.select("HB_010", "render.gi.range")
     assert window.grid is not None and window.session is not None
-    window.grid.set_column_width(1)
+    window.grid.widths.set_width(1)
     traces = traces_of(window)
     image = traces.canvas.grab().toImage()
     moved = column(window, "HB_120")
@@ -178,7 +178,7 @@ def test_more_lights_than_can_be_told_apart_are_said_not_drawn(window: MainWindo
     assert len(lights) > MOST_TOGETHER
     window.select("HB_060", "lights.sun.direction")
     for index in lights:
-        window.grid.plot_together(index)
+        window.grid.relisting.plot_together(index)
     traces = traces_of(window)
     assert f"of {len(lights)}" in traces.title.text()
     assert len(traces.plots[0].panel.strands) == MOST_TOGETHER  # type: ignore[union-attr]  # a panel is shown
@@ -191,7 +191,7 @@ def test_lines_of_several_lights_differ_without_hue(window: MainWindow) -> None:
     window.select("HB_060", "lights.window_fill.direction")
     window.run("together")
     assert window.grid is not None
-    window.grid.set_column_width(40)
+    window.grid.widths.set_width(40)
     traces = traces_of(window)
     image = traces.canvas.grab().toImage()
     # Between HB_170 and HB_180 the fill leaves the master's line: dashed, so that parts of the way are blank.
@@ -291,7 +291,7 @@ def test_hidden_shots_leave_the_plots_as_well(window: MainWindow) -> None:
     assert place == moved - 1
     offset = traces.mapTo(window, traces.rect().topLeft()).x() + traces.x_of_column(moved)
     cell = window.grid.viewport().mapTo(window, window.grid.viewport().rect().topLeft()).x()
-    assert offset == pytest.approx(cell + (place + 0.5) * window.grid.column_width, abs=1.0)
+    assert offset == pytest.approx(cell + (place + 0.5) * window.grid.widths.width, abs=1.0)
     image = traces.canvas.grab().toImage()
     assert window.session is not None
     row = window.session.table.row("lights.sun.direction")
@@ -309,7 +309,7 @@ def test_the_scale_has_a_name_and_a_tip(window: MainWindow) -> None:
 def test_each_shot_has_its_own_line_and_band_where_references_differ(window: MainWindow) -> None:
     window.select("HB_010", "marks.face.key_angle")
     assert window.grid is not None
-    window.grid.fit()
+    window.grid.widths.fit()
     traces = traces_of(window)
     panel = traces.plots[0].panel
     assert panel is not None and panel.first.masters is not None and panel.first.highs is not None
@@ -339,7 +339,7 @@ def test_what_is_no_quantity_stands_in_blocks_under_its_columns(
 ) -> None:
     """As light at the edges of the column of the shot that differs as inside it, and nothing over the one before."""
     assert window.grid is not None
-    window.grid.set_column_width(width)
+    window.grid.widths.set_width(width)
     window.select(shot, parameter)
     traces = traces_of(window)
     image = traces.canvas.grab().toImage()
@@ -489,7 +489,7 @@ def test_another_row_or_scroll_is_painted_once(window: MainWindow) -> None:
     window.select("HB_010", "lights.sun.direction")
     traces, grid = traces_of(window), window.grid
     assert grid is not None
-    grid.set_column_width(120)
+    grid.widths.set_width(120)
     settle()
     paints = Events(traces.canvas.viewport(), QEvent.Type.Paint)
     window.select("HB_010", "lights.rim.level")
@@ -520,7 +520,7 @@ def test_what_is_painted_around_the_mark_is_what_painting_all_would_give(
     window.select("HB_010", "lights.sun.direction")
     traces, grid = traces_of(window), window.grid
     assert grid is not None
-    grid.set_column_width(width)
+    grid.widths.set_width(width)
 
     before = on_screen(window, traces)
     for shot in ("HB_060", "HB_040", "HB_030", "HB_200", "HB_050"):

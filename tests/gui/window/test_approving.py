@@ -433,7 +433,7 @@ def test_choosing_a_finding_selects_all_its_cells_however_closed_their_groups_ar
     assert window.session is not None and window.grid is not None
     finding = max(window.session.cases.findings, key=lambda one: len(one.cells))
     window.findings.choose(finding)
-    assert set(window.grid.chosen_cells()) == set(finding.cells)
+    assert set(window.grid.chosen.cells()) == set(finding.cells)
     assert len(finding.cells) > 10
 
 

@@ -132,7 +132,7 @@ def test_a_finding_whose_cells_follow_from_others_does_not_bring_back_every_row(
 
 def test_a_picture_of_each_shot_stands_over_its_column(window: MainWindow, qtbot: QtBot) -> None:
     strip, grid = strip_of(window), work_of(window).views.grid
-    grid.set_column_width(62)
+    grid.widths.set_width(62)
     places = strip.places(grid.layout_now())
     first, last = grid.layout_now().columns_between(0, grid.layout_now().room_x)
     assert [section for section, _ in places] == list(range(first, last))
@@ -151,15 +151,15 @@ def test_a_picture_of_each_shot_stands_over_its_column(window: MainWindow, qtbot
 
 def test_narrow_columns_share_a_picture_and_figures_stay(window: MainWindow) -> None:
     strip, grid = strip_of(window), work_of(window).views.grid
-    grid.set_column_width(16)
+    grid.widths.set_width(16)
     sections = [section for section, _ in strip.places(grid.layout_now())]
     assert sections == list(range(0, 24, 3))
-    grid.set_column_width(62)
+    grid.widths.set_width(62)
 
 
 def test_who_lights_what_stands_over_the_runs_of_the_cut(window: MainWindow) -> None:
     strip, grid = strip_of(window), work_of(window).views.grid
-    grid.fit()
+    grid.widths.fit()
     assert list(strip.runs(grid.layout_now())) == [("Ines", 0, 10), ("Tomas", 10, 23), ("Ines", 23, 24)]
     model = window.findings.model
     said = {model.data(model.index(row), SHORT_ROLE) for row in range(model.rowCount())}
@@ -182,9 +182,9 @@ def test_frames_over_the_shots_are_put_away_and_the_choice_is_kept(window: MainW
 
 def test_a_few_shots_keep_columns_of_a_readable_width(window: MainWindow) -> None:
     work = work_of(window)
-    work.views.grid.fit()
+    work.views.grid.widths.fit()
     work.views.model.relisted(lambda state: state.show_only(frozenset({"HB_050", "HB_060", "HB_070"})))
-    assert work.views.grid.column_width == 120
+    assert work.views.grid.widths.width == 120
     work.views.model.relisted(lambda state: state.show_only(None))
 
 

@@ -220,12 +220,12 @@ def test_filter_layout_and_last_sequence_come_back(qtbot: QtBot, harbour_folder:
     window.show_box.setCurrentText(str(Show.UNDECIDED))
     window.filter_edit.setText("lights")
     assert window.grid is not None
-    window.grid.set_column_width(48)
+    window.grid.widths.set_width(48)
     window.close()
     again = open_window(qtbot, harbour_folder)
     assert again.filter_edit.text() == "lights"
     assert again.show_box.currentText() == str(Show.UNDECIDED)
-    assert again.grid is not None and again.grid.column_width == 48
+    assert again.grid is not None and again.grid.widths.width == 48
     assert again.settings.text("last") == str(harbour_folder.resolve())
     again.close()
 
@@ -335,16 +335,16 @@ def test_a_lead_looks_at_older_masters_neighbours_and_versions(window: MainWindo
 
 def test_a_fitted_cut_stays_fitted_after_reading_again(window: MainWindow, qtbot: QtBot) -> None:
     press(qtbot, window, "fit")
-    assert window.grid is not None and window.grid.fitted
+    assert window.grid is not None and window.grid.widths.fitted
     before = window.grid
     press(qtbot, window, "reload")
     qtbot.waitUntil(lambda: window.grid is not before and not window.loader.busy)
-    assert window.grid.fitted
-    window.grid.set_column_width(90)
+    assert window.grid.widths.fitted
+    window.grid.widths.set_width(90)
     before = window.grid
     press(qtbot, window, "reload")
     qtbot.waitUntil(lambda: window.grid is not before and not window.loader.busy)
-    assert window.grid.column_width == 90
+    assert window.grid.widths.width == 90
 
 
 def test_what_is_opened_while_a_question_stands_is_not_decided_on(

@@ -175,7 +175,7 @@ def test_a_cell_that_follows_is_refused_in_words_and_its_cause_is_selected(
         press(qtbot, window, command)
         assert said[-1] == session.cases.following().text(row, column)
         assert session.table.rows[causes[0]].parameter in said[-1]
-        assert set(window.grid.chosen_cells()) == {(cause, column) for cause in causes}
+        assert set(window.grid.chosen.cells()) == {(cause, column) for cause in causes}
     assert not session.cases.judged().states
 
 

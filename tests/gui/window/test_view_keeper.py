@@ -90,7 +90,7 @@ def arrange(window: MainWindow, qtbot: QtBot) -> View:
     window.filter_edit.setText("lights")
     window.shown_box.setCurrentText(str(Shown.BOTH))
     window.grid.order_box.setCurrentText(str(Order.WORST))
-    window.grid.set_column_width(48)
+    window.grid.widths.set_width(48)
     assert window.work is not None
     return opened(window).view_keeper.take(window.work.views)
 
@@ -232,21 +232,21 @@ def test_who_types_in_the_middle_of_the_filter_stays_there(window: MainWindow) -
 def test_a_fitted_view_fits_a_window_of_another_size(window: MainWindow) -> None:
     assert window.grid is not None and window.work is not None
     window.resize(1500, 900)
-    window.grid.fit()
+    window.grid.widths.fit()
     view = opened(window).view_keeper.take(window.work.views)
     assert view.fitted and view.column_width is None
     save_view(own_folder(), "Whole cut", view)
-    window.grid.set_column_width(60)
+    window.grid.widths.set_width(60)
     wide = opened(window).view_keeper.take(window.work.views)
     assert (wide.fitted, wide.column_width) == (False, 60.0)
     window.resize(1000, 900)
     QApplication.processEvents()
     choose(opened(window).view_keeper, "Whole cut")
     layout = window.grid.layout_now()
-    assert window.grid.fitted and layout.whole == layout.room_x
+    assert window.grid.widths.fitted and layout.whole == layout.room_x
     save_view(own_folder(), "Wide", wide)
     choose(opened(window).view_keeper, "Wide")
-    assert (window.grid.fitted, window.grid.column_width) == (False, 60)
+    assert (window.grid.widths.fitted, window.grid.widths.width) == (False, 60)
 
 
 def test_only_my_shots_of_a_view_asks_for_them(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -69,7 +69,7 @@ class Overview(ShowsFocus, QWidget):
         """Where the map is drawn: as wide as the grid's cells, and above them."""
         left = self._grid.names.width() if self._grid.isVisible() else NAME_WIDTH
         width = min(self._grid.viewport().width(), self.width() - left)
-        if self._grid.fitted:  # few shots do not fill the grid
+        if self._grid.widths.fitted:  # few shots do not fill the grid
             layout = self._grid.layout_now()
             width = min(width, math.ceil(layout.whole / layout.ratio))
         return QRect(left, _MARGIN, max(width, 0), HEIGHT - 2 * _MARGIN)

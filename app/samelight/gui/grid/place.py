@@ -1,4 +1,4 @@
-"""The grid's place: how wide its columns are, how far it is scrolled, and which cell lies where. It draws nothing.
+"""The grid's place: how far it is scrolled, and which cell lies where. It draws nothing.
 
 Qt's table knows columns of whole pixels of its own; here `Layout` says where they are, to the pixel of the screen.
 """
@@ -6,7 +6,6 @@ Qt's table knows columns of whole pixels of its own; here `Layout` says where th
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from PySide6.QtCore import (
     QEvent,
@@ -21,26 +20,22 @@ from PySide6.QtCore import (
     QSize,
     Signal,
 )
-from PySide6.QtGui import QHelpEvent, QResizeEvent, QSinglePointEvent, QWheelEvent
+from PySide6.QtGui import QHelpEvent, QResizeEvent, QSinglePointEvent
 from PySide6.QtWidgets import QAbstractItemView, QTableView, QToolTip, QWidget
 
-from samelight.gui.grid.headers import COLUMN_WIDTH, ROW_HEIGHT, NameHeader, ShotHeader
-from samelight.gui.grid.layout import NARROWEST, WIDEST, Hold, Layout, fitted_whole, whole_of
+from samelight.drift.cells import Cell
+from samelight.gui.grid.headers import ROW_HEIGHT, NameHeader, ShotHeader
+from samelight.gui.grid.layout import Layout
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.under_pointer import tip_under, worst_under
+from samelight.gui.grid.widths import ColumnWidths
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import plain
-from samelight.sequence.saved_views import Shown, View
 
 Index = QModelIndex | QPersistentModelIndex
 
-_STEP = 1.15
-"""How much wider columns get by one step of the zoom."""
 _LEAST_SCROLL = 20
 """How far one step of the scroll bar goes at least, in Qt's pixels: columns may be narrower than one."""
-
-_READABLE = {Shown.VALUE: 84.0, Shown.BOTH: 120.0}
-"""How wide a column is at least, in Qt's pixels, when it is asked for more than colours and short figures."""
 
 
 class PlacedTable(QTableView):
@@ -54,6 +49,7 @@ class PlacedTable(QTableView):
         self._grid = model
         self._ratio = self.devicePixelRatioF()
         self._pointer = QPointF(-1.0, -1.0)
+        self.widths = ColumnWidths(self, self._widened)
         self.names = NameHeader(model, self)
         self.shots = ShotHeader(model, self)
         self.setVerticalHeader(self.names)
@@ -78,7 +74,7 @@ class PlacedTable(QTableView):
         room, high = math.floor(view.width() * ratio + 1e-6), view.height()
         edge = view.mapTo(self.window(), QPoint(0, 0)).x() * ratio
         columns = len(state.listing.columns)
-        whole = fitted_whole(room, columns, ratio) if self.fitted else whole_of(self._width, columns, ratio)
+        whole = self.widths.whole(room, columns, ratio)
         return Layout(
             whole=whole,
             height=ROW_HEIGHT,
@@ -100,96 +96,15 @@ class PlacedTable(QTableView):
         self.shots.lay_out(layout)
         self.geometry_changed.emit()
 
-    def _relisted(self) -> None:
-        self._moved()
-        for part in (self, self.names, self.shots):
-            part.viewport().update()
-
-    # How wide columns are
-
-    @property
-    def column_width(self) -> float:
-        """The width of a column, in Qt's pixels; less than one where the cut is longer than the view is wide."""
-        return self._fit_width() if self.fitted else self._width
-
-    @property
-    def _width(self) -> float:
-        return self.grid_state.view.column_width or COLUMN_WIDTH
-
-    @property
-    def fitted(self) -> bool:
-        """Whether the whole cut is kept in view, whatever the size of the window and the number of shots."""
-        return self.grid_state.view.fitted
-
-    def set_column_width(self, width: float) -> None:
-        """Make every column this wide, in Qt's pixels."""
-        self._widen(width, fitted=False)
-
-    def fit(self) -> None:
-        """Fit all shots into the view, whatever their number, and keep them so until the columns are widened."""
-        self._widen(self._fit_width(), fitted=True)
-
-    def zoom_as(self, view: View) -> None:
-        """Make columns as wide as a view says; one that says nothing leaves them as they are."""
-        if view.fitted:
-            self.fit()
-        elif view.column_width is not None:
-            self.set_column_width(view.column_width)
-
-    def make_readable(self, shown: Shown) -> None:
-        """Make columns wide enough for what cells are to say; back to drift, fit those that were widened for that."""
-        least = _READABLE.get(shown)
-        if least is None:
-            if self._width in _READABLE.values():
-                self.fit()
-        elif self.column_width < least:
-            self.set_column_width(least)
-            self.scrollTo(self.currentIndex())
-
-    def _widen(self, width: float, *, fitted: bool) -> None:
-        fit, state = self._fit_width(), self.grid_state
-        kept = None if fitted else float(max(min(NARROWEST, fit), min(max(WIDEST, fit), width)))
-        state.view = replace(state.view, column_width=kept, fitted=fitted)
+    def _widened(self) -> None:
         self.updateGeometries()
         self._moved()
         self.viewport().update()
 
-    def _fit_width(self) -> float:
-        layout = self.layout_now()
-        whole = fitted_whole(layout.room_x, layout.columns, layout.ratio)
-        return whole / (max(layout.columns, 1) * layout.ratio)
-
-    def zoom(self, steps: float, anchor: float | None = None, column: int | None = None) -> None:
-        """Widen (steps above 0) or narrow the columns. On the way, the zoom stops where the whole cut just fits.
-
-        The column under `anchor`, in Qt's pixels of the view, stays there, and `column` says which where several share
-        that pixel; without an anchor the one under the cursor, or else the one in the middle of the view.
-        """
-        old, fit = self.layout_now(), self._fit_width()
-        if not old.columns or not steps:
-            return
-        hold = self._held_by_keys(old) if anchor is None else old.hold(old.pixel(anchor), column)
-        before, width = self.column_width, self.column_width * _STEP**steps
-        passes = (
-            old.whole != fitted_whole(old.room_x, old.columns, old.ratio)
-            and (before - fit) * (width - fit) <= 0.0
-        )
-        self._widen(width, fitted=passes or width <= fit <= NARROWEST)
-        self.horizontalScrollBar().setValue(self.layout_now().left_for(hold))
-
-    def _held_by_keys(self, layout: Layout) -> Hold:
-        current = self.currentIndex()
-        if current.isValid():
-            start, end = layout.span(current.column())
-            middle = start + (end - start) // 2
-            if 0 <= middle < layout.room_x:
-                return Hold(middle, current.column(), 0.5)
-        return layout.hold(layout.room_x // 2)
-
-    def zoom_by_wheel(self, event: QWheelEvent, place: QPointF) -> None:
-        """Zoom around a place of the view; where shots share its pixel, around the worst of them."""
-        worst = worst_under(self._grid, *self.under(place))
-        self.zoom(event.angleDelta().y() / 120.0, place.x(), None if worst is None else worst[1])
+    def _relisted(self) -> None:
+        self._moved()
+        for part in (self, self.names, self.shots):
+            part.viewport().update()
 
     # How far it is scrolled
 
@@ -244,7 +159,7 @@ class PlacedTable(QTableView):
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._moved()
-        if self.fitted:
+        if self.widths.fitted:
             self.viewport().update()
 
     def event(self, event: QEvent) -> bool:
@@ -261,6 +176,10 @@ class PlacedTable(QTableView):
         line = layout.line_at(place.y())
         lines = range(0) if line is None else range(line, line + 1)
         return lines, layout.columns_at(layout.pixel(place.x()))
+
+    def worst_at(self, place: QPointF) -> Cell | None:
+        """Line and place of the shot whose cell is seen at a place of the view."""
+        return worst_under(self._grid, *self.under(place))
 
     def tip_at(self, place: QPointF) -> str:
         """What the mouse is told at a place of the view."""
@@ -279,7 +198,7 @@ class PlacedTable(QTableView):
         return self._pointer if self._pointer.toPoint() == pos else QPointF(pos) + QPointF(0.5, 0.5)
 
     def indexAt(self, pos: QPoint) -> QModelIndex:
-        worst = worst_under(self._grid, *self.under(self._exactly(pos)))
+        worst = self.worst_at(self._exactly(pos))
         return QModelIndex() if worst is None else self._grid.index(*worst)
 
     def visualRect(self, index: Index) -> QRect:

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-from PySide6.QtCore import QItemSelection, QItemSelectionModel, QModelIndex, QPoint, Qt, Signal
+from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
-    QGuiApplication,
     QKeyEvent,
     QPainter,
     QPaintEvent,
@@ -16,16 +13,16 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractItemView, QTableView, QWidget
 
-from samelight.drift.cells import Cell
+from samelight.gui.grid.chosen import Chosen
 from samelight.gui.grid.corner import Corner
 from samelight.gui.grid.headers import COLUMN_WIDTH
 from samelight.gui.grid.menus import line_menu, shot_menu
 from samelight.gui.grid.model import GridModel, Role
 from samelight.gui.grid.painting import GridPainter, paint_cursor, paint_selection, start_on_a_pixel
 from samelight.gui.grid.place import Index, PlacedTable
+from samelight.gui.grid.relisting import Relisting
 from samelight.gui.paint import theme
-from samelight.gui.state.rows import Line, Order, as_text
-from samelight.gui.state.selection import Range, Selected, cells_shown, cells_to_decide, lines_and_shots
+from samelight.gui.state.rows import Line
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.typed_letters import keep_letters
 
@@ -51,9 +48,11 @@ class GridView(PlacedTable):
     def __init__(self, model: GridModel, parent: QWidget | None = None) -> None:
         super().__init__(model, parent)
         self._painter = GridPainter(model)
-        self.names.toggled.connect(self._toggle)
-        self.names.plotted.connect(self.plot_together)
-        self.names.chosen.connect(self._select_line)
+        self.chosen = Chosen(self, model)
+        self.relisting = Relisting(self, model)
+        self.names.toggled.connect(self.relisting.toggle)
+        self.names.plotted.connect(self.relisting.plot_together)
+        self.names.chosen.connect(self.chosen.select_line)
         self.names.menu_asked.connect(self._line_menu)
         self.shots.menu_asked.connect(self._shot_menu)
         self.setShowGrid(False)
@@ -71,7 +70,7 @@ class GridView(PlacedTable):
         self._corner = Corner(self.shots, model.state.view.order, self)
         self.order_box = self._corner.order_box
         keep_letters(self.order_box)
-        self.order_box.currentTextChanged.connect(self._reorder)
+        self.order_box.currentTextChanged.connect(self.relisting.reorder)
         self.shots.make_room(self.order_box.sizeHint().height() + 2)
 
     def show_frames(self, shown: bool) -> None:
@@ -97,7 +96,7 @@ class GridView(PlacedTable):
         painter.fillRect(event.rect(), theme.FIELD)
         start_on_a_pixel(painter)
         self._painter.paint(painter, layout, event.rect())
-        ranges = self._ranges()
+        ranges = self.chosen.ranges()
         alone = len(ranges) == 1 and ranges[0][0] == ranges[0][1] and ranges[0][2] == ranges[0][3]
         current = self.currentIndex()
         if not alone:
@@ -156,120 +155,22 @@ class GridView(PlacedTable):
         current = self.current_line()
         if event.key() in _ENTER_KEYS and current:
             if current[0].row is None:
-                self._toggle(current[0].group)
+                self.relisting.toggle(current[0].group)
             return
         super().keyPressEvent(event)
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            self.zoom_by_wheel(event, event.position())
+            self.widths.zoom_by_wheel(event, event.position())
             event.accept()
         else:
             super().wheelEvent(event)
 
-    # The selection
-
-    def _ranges(self) -> list[Range]:
-        """The selection as ranges: first and last line, first and last place of a shot."""
-        selection = self.selectionModel().selection()
-        parts = [selection.at(index) for index in range(selection.count())]
-        return [(part.top(), part.bottom(), part.left(), part.right()) for part in parts]
-
-    def _chosen(self) -> tuple[list[int], list[int]]:
-        """The lines, and the columns of the table, that the selection meets; else those under the cursor."""
-        index = self.currentIndex()
-        ranges = self._ranges()
-        if not ranges and index.isValid():
-            ranges = [(index.row(), index.row(), index.column(), index.column())]
-        return lines_and_shots(self.grid_state, ranges)
-
-    def selected(self) -> Selected:
-        """What is selected, by name, which outlives a table: parameters and groups, and shots."""
-        lines, columns = self._chosen()
-        state = self.grid_state
-        return (
-            frozenset(state.listing.name_of(state.listing.lines[line]) for line in lines),
-            frozenset(state.table.shots[column] for column in columns),
-        )
-
-    def chosen_cells(self) -> list[Cell]:
-        """The cells of the selection that drift or were decided on; a group's header stands for all that drifts in
-        it."""
-        return cells_to_decide(self.grid_state, self._ranges())
-
-    def copy(self) -> None:
-        """Put the selected cells on the clipboard as tab-separated text."""
-        cells = cells_shown(self.grid_state, self._ranges())
-        texts = {cell: self._grid.text(*cell) for cell in cells}
-        QGuiApplication.clipboard().setText(as_text(self.grid_state, cells, texts))
-
-    # What is listed
-
-    def _keeping_the_cursor(self, change: Callable[[], None]) -> None:
-        """List other lines or shots; the cursor stays on its cell, or as near to it as there is one."""
-        index = self.currentIndex()
-        current = self.current_line()
-        spot = self._grid.data(index, Role.CELL) if index.isValid() else None
-        on_header = current is not None and current[0].row is None
-        change()
-        state = self.grid_state
-        if spot is None or current is None or not state.listing.lines:
-            return
-        line = (
-            state.listing.lines.index(current[0])
-            if on_header and current[0] in state.listing.lines
-            else state.listing.line_of(spot[0])
-        )
-        self.go_to_line(min(index.row(), len(state.listing.lines) - 1) if line is None else line, spot[1])
-
-    def _reorder(self, order: str) -> None:
-        self._keeping_the_cursor(lambda: self._grid.set_order(Order(order)))
-
-    def _toggle(self, group: int) -> None:
-        self._keeping_the_cursor(lambda: self._grid.toggle(group))
-
-    def plot_together(self, group: int | None = None) -> None:
-        """Draw a group's traces together with the others that were chosen, or leave it out again; without `group`, the
-        one under the cursor."""
-        current = self.current_line()
-        if group is None and current is not None:
-            group = current[0].group
-        if group is not None:
-            self._plot(group)
-
-    def plot_alone(self) -> None:
-        """Draw only the traces of the row under the cursor."""
-        self._plot(None)
-
-    def _plot(self, group: int | None) -> None:
-        self.grid_state.plot_together(group)
-        self.names.viewport().update()
-        self.together_changed.emit()
-
-    def pin(self) -> None:
-        """Pin the selected lines at the top, or let them go."""
-        lines = [self._grid.line(index) for index in self._chosen()[0]]
-        self._keeping_the_cursor(lambda: self._grid.relisted(lambda state: state.pin(lines)))
-
-    def hide_lines(self) -> None:
-        """Hide the selected lines."""
-        lines = [self._grid.line(index) for index in self._chosen()[0]]
-        self._keeping_the_cursor(lambda: self._grid.relisted(lambda state: state.hide(lines)))
-
-    def hide_shots(self) -> None:
-        """Hide the selected shots."""
-        columns = self._chosen()[1]
-        self._keeping_the_cursor(lambda: self._grid.relisted(lambda state: state.hide_shots(columns)))
-
-    def show_hidden(self) -> None:
-        """Bring back hidden lines and shots."""
-        self._keeping_the_cursor(lambda: self._grid.relisted(lambda state: state.show_hidden()))
-
     # Menus
 
     def _line_menu(self, index: int, place: QPoint) -> None:
-        if index not in self._chosen()[0]:
-            self._select_line(index, further=False)
+        if index not in self.chosen.lines_and_shots()[0]:
+            self.chosen.select_line(index, False)
         line = self._grid.line(index)
         line_menu(self, self.grid_state.groups[line.group].name, self.grid_state.listing.name_of(line)).popup(
             place
@@ -277,24 +178,7 @@ class GridView(PlacedTable):
 
     def _shot_menu(self, section: int, place: QPoint) -> None:
         column = self.grid_state.listing.columns[section]
-        if column not in self._chosen()[1]:
+        if column not in self.chosen.lines_and_shots()[1]:
             self.go_to_line(max(self.currentIndex().row(), 0), column)
-            last = self._grid.rowCount() - 1
-            self._select(self._grid.index(0, section), self._grid.index(last, section))
+            self.chosen.select_shot(section)
         shot_menu(self).popup(place)
-
-    def _select_line(self, index: int, further: bool) -> None:
-        """Select a whole line; `further` selects all from the one under the cursor to it."""
-        place, start = max(self.currentIndex().column(), 0), self.currentIndex().row()
-        if not further or start < 0:
-            start = index
-            flag = QItemSelectionModel.SelectionFlag.NoUpdate
-            self.selectionModel().setCurrentIndex(self._grid.index(index, place), flag)
-        last = self._grid.columnCount() - 1
-        self._select(self._grid.index(min(start, index), 0), self._grid.index(max(start, index), last))
-
-    def _select(self, first: QModelIndex, last: QModelIndex) -> None:
-        """Select exactly the cells between two corners."""
-        self.selectionModel().select(
-            QItemSelection(first, last), QItemSelectionModel.SelectionFlag.ClearAndSelect
-        )

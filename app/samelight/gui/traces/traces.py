@@ -327,7 +327,7 @@ class TracesView(QWidget):
         found = self._found_at(QPointF(scene))
         place = self._place(found) if found is not None else None
         x = event.position().x() - self._grid.viewport().x()
-        self._grid.zoom(event.angleDelta().y() / 120.0, x, place)
+        self._grid.widths.zoom(event.angleDelta().y() / 120.0, x, place)
 
     def _found_at(self, scene: QPointF) -> tuple[TracePlot, range] | None:
         """The plot under a point, and the places of the shots there: several where they share a pixel."""

@@ -62,7 +62,7 @@ class Decider(QObject):
 
     def choose(self, finding: Finding) -> None:
         """Decide on a finding that was just shown, for as long as nothing else is selected."""
-        self._chosen = finding, self._views.grid.selected()
+        self._chosen = finding, self._views.grid.chosen.names()
 
     def forget(self) -> None:
         """Decide on what is selected, not on a finding that was shown."""
@@ -70,7 +70,7 @@ class Decider(QObject):
 
     def _about(self) -> Finding | None:
         """The finding that was chosen, while nothing else was selected since, as it stands now."""
-        if self._chosen is None or self._chosen[1] != self._views.grid.selected():
+        if self._chosen is None or self._chosen[1] != self._views.grid.chosen.names():
             return None
         return found_again(self._chosen[0], self._views.session.cases.findings)
 
@@ -80,7 +80,7 @@ class Decider(QObject):
         if finding is not None:
             self.decide_finding(verb, finding)
         else:
-            self._decide_on(verb, self._views.grid.chosen_cells())
+            self._decide_on(verb, self._views.grid.chosen.cells())
 
     def decide_finding(self, verb: Verb, finding: Finding) -> None:
         """Decide on a finding: on its cells, and on what it says beside cells; where it has neither, say so."""

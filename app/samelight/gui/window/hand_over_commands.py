@@ -38,7 +38,7 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
         dialog.deleteLater()  # it holds the session
 
     def mend(way: Way) -> None:
-        cells = opened.views.grid.chosen_cells()
+        cells = opened.views.grid.chosen.cells()
         name = opened.work.cell_name()
         shots = {session.table.shots[column] for _, column in cells} or ({name[0]} if name else set())
         dialog = MendDialog(session, opened.decider.who(), shots, way, around)
@@ -51,7 +51,7 @@ def hand_over_commands(opened: OpenSequence, around: MainWindow) -> dict[str, Ca
 
     def tolerance() -> None:
         try:
-            dialog = ToleranceDialog(session, opened.views.grid.chosen_cells(), opened.decider.who(), around)
+            dialog = ToleranceDialog(session, opened.views.grid.chosen.cells(), opened.decider.who(), around)
         except SamelightError as error:
             around.say(str(error))
             return

@@ -44,7 +44,7 @@ class ViewKeeper(QObject):
 
     def take(self, views: Views) -> View:
         """What is listed now, and how."""
-        width = None if views.grid.fitted else float(views.grid.column_width)
+        width = None if views.grid.widths.fitted else float(views.grid.widths.width)
         return replace(views.state.view, column_width=width)
 
     def show(self, saved: Saved) -> None:
@@ -82,7 +82,7 @@ class ViewKeeper(QObject):
             )
         )
         views.grid.order_box.setCurrentText(str(view.order))
-        views.grid.zoom_as(view)
+        views.grid.widths.zoom_as(view)
         views.grid.names.viewport().update()
         views.grid.together_changed.emit()
 

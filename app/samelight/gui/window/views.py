@@ -56,7 +56,7 @@ class Views:
     def show_cells(self, shown: Shown) -> None:
         """Let cells say their drift, their value or both, in columns in which that can be read."""
         self.model.set_shown(shown)
-        self.grid.make_readable(shown)
+        self.grid.widths.make_readable(shown)
 
     # Where it goes
 

@@ -86,7 +86,7 @@ class Workspace(QWidget):
     def _make_views(self, model: GridModel) -> Views:
         grid = GridView(model)
         grid.show_frames(self._settings.text("frames", "shown") == "shown")
-        grid.zoom_as(model.state.view)
+        grid.widths.zoom_as(model.state.view)
         traces = TracesView(grid)
         traces.setMinimumHeight(120)
         overview = Overview(model, grid)
