@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -12,22 +12,16 @@ from numpy.typing import NDArray
 from samelight.decisions.state import State
 from samelight.drift.cells import ABSENT, EXTRA, Cell, CellName, Grade
 from samelight.drift.follows import following
-from samelight.drift.metrics import measure, severity
 from samelight.drift.rows import costs_only
 from samelight.drift.table import Entry, Row
 from samelight.drift.words import drift_text
-from samelight.findings.courses import with_typed_levels
 from samelight.findings.finding import Action, Case, Concern, Evidence, Finding, Sureness, case_name
-from samelight.findings.words import happening, shots_text
+from samelight.findings.words import shots_text
 from samelight.light.noise import first_largest
 from samelight.sheets.canonical import parameter_name
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Curve, Group, Named, Value, strictly_equal
+from samelight.sheets.values import Group, Named, Value
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT, LEVEL
-
-SAME_SHARE = 0.1
-"""Share of the tolerance by which two values may differ and still count as one value: rounding of what was typed."""
-
 
 ON_DRIFT = (Action.RETURN, Action.INTEND, Action.SHOW)
 
@@ -146,53 +140,9 @@ class Board:
         sheet = self.sheets[column]
         return {} if sheet is None else sheet.sections.get(section, {}).get(group, {})
 
-    def same(self, row: Row, a: Value | None, b: Value | None) -> bool:
-        """Whether two values of a parameter are one value but for rounding (see `SAME_SHARE`)."""
-        return self.nearness(row, a, b) <= SAME_SHARE
-
-    def nearness(self, row: Row, a: Value | None, b: Value | None) -> float:
-        """How far two values of a parameter are apart, over its tolerance; infinite where one is missing."""
-        if a is None or b is None:
-            return 0.0 if a is b else float("inf")
-        if strictly_equal(a, b):
-            return 0.0
-        return severity(row.kind, measure(row.kind, a, b).drift, row.of(a).tolerance.at_most)
-
     def shots(self, columns: Sequence[int]) -> str:
         """The shots of these columns, as a sentence names them."""
         return shots_text(columns, self.table.shots)
-
-    def happening(self, index: int, column: int) -> str:
-        """What happened to a cell, as a clause."""
-        row = self.table.rows[index]
-        distant = row.section == "lights" and self.light_type(row.group, column) == "distant"
-        entry = self.entry(index, column)
-        if row.leaf == LEVEL and (isinstance(entry.master, Curve) or isinstance(entry.value, Curve)):
-            sheet = self.sheets[column]
-            typed = {} if sheet is None else sheet.as_typed(row.section, row.group, LEVEL)
-            entry = with_typed_levels(entry, self.master.as_typed(row.section, row.group, LEVEL), typed)
-        said = happening(row, entry, self.north, distant)
-        kelvins = self._kelvins(row, column) if row.leaf == "colour" else ""
-        return f"{said}, {kelvins}" if kelvins else said
-
-    def _kelvins(self, row: Row, column: int) -> str:
-        """Temperatures as typed, where nothing else makes a colour differ: "4770 K for 5000 K"."""
-        sheet = self.sheets[column]
-        typed = [
-            {} if one is None else one.as_typed(row.section, row.group, "colour")
-            for one in (sheet, self.master)
-        ]
-        said = [str(colour.get("temperature")) for colour in typed]
-        if typed[0].get("color") != typed[1].get("color") or not all(
-            "temperature" in colour for colour in typed
-        ):
-            return ""
-        return " for ".join(text if not text.replace(".", "").isdigit() else f"{text} K" for text in said)
-
-    def light_type(self, light: str, column: int) -> str:
-        """The type of a light in the master, or in the shot where the master lacks it."""
-        here = self.master.value("lights", light, "type") or self.group(column, "lights", light).get("type")
-        return here if isinstance(here, str) else ""
 
     def make(
         self,
@@ -224,15 +174,8 @@ class Board:
         spots, off = self._free_and_off(cells)
         shown = sorted({column for _, column in spots} | set(columns))
         named = dict.fromkeys((*(self.table.rows[index].parameter for index, _ in spots), *parameters))
-        concerns = [self._concern_at(*cell) for cell in spots]
-        worst, text = self._worst(spots, concerns)
-        decided_there = {column for _, column in off}
-        alone = {
-            column: rest
-            for column, rest in (rests or {}).items()
-            if rest.beside or column not in decided_there
-        }
-        cases = self._cases(name, subject, sureness, alone)
+        worst, text, gravest = self._worst(spots)
+        cases = self._cases(name, subject, sureness, rests or {}, {column for _, column in off})
         return Finding(
             finding=name,
             says=says,
@@ -245,7 +188,7 @@ class Board:
             do=do,
             worst=worst,
             worst_text=text,
-            concern=min(concerns, default=Concern.ORDER) if concern is None else concern,
+            concern=gravest if concern is None else concern,
             actions=(ON_DRIFT if spots or cases else (Action.SHOW,)) if actions is None else actions,
             explained=self.named(spots),
             rests_on=tuple(off if off or cases else cells),
@@ -264,9 +207,17 @@ class Board:
         return bool(self._off[index, column])
 
     def _cases(
-        self, name: str, subject: str, sureness: Sureness, rests: Mapping[int, Rests]
+        self,
+        name: str,
+        subject: str,
+        sureness: Sureness,
+        rests: Mapping[int, Rests],
+        decided_there: Collection[int],
     ) -> tuple[Case, ...]:
-        """The cases of a finding, in cut order; none where the policy says that it is none, or where it is one reading of several."""
+        """The cases of a finding, in cut order; none where the policy says that it is none, or where it is one reading of several.
+
+        In the shots that are `decided_there`, on its cells, it has none but where it rests on what is beside these.
+        """
         level = self.evidence.policy.finding_level(name, certain=sureness is Sureness.CERTAIN)
         if sureness is Sureness.POSSIBLE or level <= Grade.SAME:
             return ()
@@ -274,19 +225,21 @@ class Board:
         return tuple(
             Case(self.table.shots[column], parameter, level, Named.of(rest.value), _held(rest.master))
             for column, rest in sorted(rests.items())
+            if rest.beside or column not in decided_there
         )
 
-    def _worst(self, spots: Sequence[Cell], concerns: Sequence[Concern]) -> tuple[float, str]:
-        """The severity of the worst of some cells, of which each shows somewhere, and its drift in words."""
+    def _worst(self, spots: Sequence[Cell]) -> tuple[float, str, Concern]:
+        """The severity of the worst of some cells, of which each shows somewhere, its drift in words, and where it shows."""
         if not spots:
-            return 0.0, ""
+            return 0.0, "", Concern.ORDER
+        concerns = [self._concern_at(*cell) for cell in spots]
         # What shows in the picture comes first: any change of a count has an infinite severity.
         gravest = min(concerns)
         first = [cell for cell, concern in zip(spots, concerns, strict=True) if concern is gravest]
         severity = self.table.severity.data
         worst = first[first_largest(severity[cell] for cell in first)]
         says = self.table.cell(*worst)
-        return severity[worst], f"{drift_text(says)} ({says.parameter}, {says.shot})"
+        return severity[worst], f"{drift_text(says)} ({says.parameter}, {says.shot})", gravest
 
     def _concern_at(self, index: int, column: int) -> Concern:
         row = self.table.rows[index]

@@ -12,6 +12,7 @@ import numpy as np
 from samelight.drift.cells import Cell
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
+from samelight.findings.nearness import nearness
 from samelight.findings.typed import half_step, rgb_of
 from samelight.findings.words import capital, group_text, parameter_text, sentence
 from samelight.light.colour import luminance
@@ -185,7 +186,7 @@ def _carries_level(board: Board, column: int, section: str, group: str) -> bool:
     if min(bright) <= 0.0 or not isinstance(entry.value, Level):
         return False
     mended = Level(entry.value.value * bright[0] / bright[1], entry.value.quantity)
-    return board.nearness(board.table.rows[index], entry.master, mended) <= 1.0
+    return nearness(board.table.rows[index], entry.master, mended) <= 1.0
 
 
 def _finding(board: Board, transfer: _Transfer, cells: list[Cell]) -> Finding:

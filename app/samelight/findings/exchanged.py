@@ -10,6 +10,7 @@ from samelight.drift.cells import Cell
 from samelight.drift.table import Row
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
+from samelight.findings.nearness import same
 from samelight.findings.typed import level_that_follows
 from samelight.findings.words import leaf_text, listed, sentence, thing
 from samelight.sheets.sheet import Sheet
@@ -162,7 +163,7 @@ def _sides_exchanged(
     here = board.group(column, section, name)
     rows = [board.table.rows[leaves[side]] for side in _SIDES]
     alike = [
-        board.same(row, here.get(side), master.get(across))
+        same(row, here.get(side), master.get(across))
         for row, side, across in zip(rows, _SIDES, reversed(_SIDES), strict=True)
     ]
     return (

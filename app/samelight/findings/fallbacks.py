@@ -7,6 +7,7 @@ from typing import Any
 
 from samelight.drift.table import Row
 from samelight.findings.board import Board
+from samelight.findings.nearness import same
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Faults
 from samelight.sheets.quantities import Reader
@@ -44,8 +45,8 @@ class Defaults:
         if default is None:
             return entry.value is not None and self._by_typed_names(index, row, column)
         if entry.value is None:
-            return not board.same(row, default, entry.master)
-        return board.same(row, default, entry.value)
+            return not same(row, default, entry.master)
+        return same(row, default, entry.value)
 
     def _by_typed_names(self, index: int, row: Row, column: int) -> bool:
         sheet, defaults = self._board.sheets[column], self._typed_defaults(index, row)

@@ -10,6 +10,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import Row, graded
 from samelight.findings.board import Board
 from samelight.findings.finding import Action, Finding, Sureness
+from samelight.findings.nearness import same
 from samelight.findings.words import listed, parameter_text, sentence
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value
@@ -87,7 +88,7 @@ def _matches(board: Board, version: int, other: Sheet) -> dict[int, _Match]:
             value = board.entry(change.index, column).value
             key = (type(value), value)
             if key not in equal:
-                equal[key] = board.same(row, change.value, value)
+                equal[key] = same(row, change.value, value)
             if equal[key]:
                 match = found.setdefault(column, _Match(version, len(changes)))
                 match.cells.append((change.index, column))

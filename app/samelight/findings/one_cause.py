@@ -12,8 +12,10 @@ from samelight.drift.cells import Cell
 from samelight.drift.metrics import SCALES
 from samelight.drift.table import Row
 from samelight.drift.words import counted
-from samelight.findings.board import SAME_SHARE, Board
+from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
+from samelight.findings.happened import what_happened
+from samelight.findings.nearness import SAME_SHARE, nearness
 from samelight.findings.words import listed, parameter_text, sentence
 from samelight.light.noise import first_largest
 from samelight.sheets.vocabulary import CHOICE, COUNT, PRESENCE, SET, SWITCH, TEXT
@@ -74,7 +76,7 @@ def _near_values(
         value = board.entry(index, group[0]).value
         for number, _ in near:
             cluster, width = clusters[number]
-            apart = board.nearness(row, board.entry(index, cluster[0]).value, value)
+            apart = nearness(row, board.entry(index, cluster[0]).value, value)
             if apart <= SAME_SHARE:
                 clusters[number] = (cluster + group, max(width, apart))
                 break
@@ -108,7 +110,7 @@ def _consecutive(columns: Sequence[int]) -> bool:
 def _finding(board: Board, indices: list[int], columns: list[int]) -> Finding:
     cells: list[Cell] = [(index, column) for index in indices for column in columns]
     worst = indices[first_largest(board.table.severity[indices, columns[0]].tolist())]
-    happened, shots, many = board.happening(worst, columns[0]), board.shots(columns), len(columns)
+    happened, shots, many = what_happened(board, worst, columns[0]), board.shots(columns), len(columns)
     together = _consecutive(columns)
     every = many == board.filled and many > 2
     alike = f"the same in {'both' if many == 2 else f'all {_number(many)}'}"

@@ -11,6 +11,7 @@ from samelight.drift.words import value_text
 from samelight.findings.board import Board
 from samelight.findings.fallbacks import Defaults
 from samelight.findings.finding import Finding, Sureness
+from samelight.findings.nearness import same
 from samelight.findings.words import leaf_text, listed, sentence
 from samelight.sheets.values import Value, strictly_equal
 
@@ -95,7 +96,7 @@ def _is_default(board: Board, defaults: Defaults, group: str, leaf: str, value: 
     if value is None or index is None:
         return value is None
     default = defaults.of(index)
-    return default is not None and board.same(board.table.rows[index], value, default)
+    return default is not None and same(board.table.rows[index], value, default)
 
 
 def _values(board: Board, cells: list[Cell]) -> str:

@@ -9,6 +9,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import strongest_distant
 from samelight.findings.board import Board
 from samelight.findings.finding import Concern, Finding, Sureness
+from samelight.findings.nearness import same
 from samelight.findings.words import capital, listed, size_text, thing
 from samelight.light.directions import to_azimuth_elevation, turn_between
 from samelight.light.noise import SORTED_BY, figure
@@ -84,7 +85,7 @@ def _as_another_master(board: Board, column: int, sun: str, sky: str, sun_row: i
         return False
     parts = ((sun_row, "lights", sun, "direction"), (sky_row, "environments", sky, "rotation"))
     return any(
-        all(board.same(board.table.rows[row], here.value(*part), other.value(*part)) for row, *part in parts)
+        all(same(board.table.rows[row], here.value(*part), other.value(*part)) for row, *part in parts)
         for other in board.evidence.masters.values()
         if other is not board.master
     )

@@ -13,6 +13,8 @@ from samelight.drift.metrics import SCALES
 from samelight.drift.words import counted
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding
+from samelight.findings.happened import what_happened
+from samelight.findings.nearness import nearness
 from samelight.findings.words import listed, parameter_text, sentence, size_text
 from samelight.light.noise import first_largest
 from samelight.sheets.values import Named
@@ -75,7 +77,7 @@ def _drift_alike(board: Board, index: int, one: int, other: int) -> bool:
         allowed = row.of(board.entry(index, one).master).tolerance.at_most
         if apart > 2.0 * allowed + SCALES[row.kind].noise:
             return False
-    return board.nearness(row, board.entry(index, one).value, board.entry(index, other).value) <= 1.0
+    return nearness(row, board.entry(index, one).value, board.entry(index, other).value) <= 1.0
 
 
 def _alone(board: Board) -> list[Cell]:
@@ -89,7 +91,7 @@ def _finding(board: Board, cells: list[Cell], ways: int) -> Finding:
     cells = sorted(cells)
     worst = cells[first_largest(float(board.table.severity[cell]) for cell in cells)]
     columns = sorted({column for _, column in cells})
-    happened = board.happening(*worst)
+    happened = what_happened(board, *worst)
     where = board.table.shots[worst[1]] if len(columns) > 1 else board.shots(columns)
     others = [index for index in dict.fromkeys(i for i, _ in cells) if index != worst[0]]
     says = f"{happened} in {where}"
