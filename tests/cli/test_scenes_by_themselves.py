@@ -15,6 +15,7 @@ from samelight.sequence.session import open_store
 from samelight.sequence.store import SheetStore
 from samelight.sheets.trees import read_document
 from samelight.sheets.writing import yaml_text
+from samelight.sources import batch, provenance
 from samelight.sources.batch import Job, Outcome, capture_job
 from samelight.sources.request import CaptureRequest
 
@@ -100,8 +101,78 @@ def test_a_scene_whose_name_no_file_can_have_stops_no_other(quay: Path) -> None:
     stated = {"QU_010": f"{'a' * 300}.usda", "QU_020": "shots/QU_020/light.usda"}
     file.write_text(yaml_text({**read_document(file).data, "scenes": stated}))
     (quay / "shots/QU_020/light.usda").write_text(lamp(6, "over", "subLayers = [@../../rigs/rig.usda@]"))
-    assert check(quay) == 1
+    assert check(quay) == 2
     assert sheets(quay, "QU_020") == ["QU_020.v001.yaml", "QU_020.v002.yaml"]
+
+
+def test_a_scene_that_is_named_and_not_there_is_told_with_its_line(quay: Path, capsys: Streams) -> None:
+    file, scene = quay / "sequence.yaml", quay / "later/QU_010.usda"
+    stated = {"QU_020": "shots/QU_020/light.usda", "QU_010": "later/QU_010.usda", "QU_990": "no/such.usda"}
+    file.write_text(yaml_text({**read_document(file).data, "scenes": stated}))
+    line = next(n for n, text in enumerate(file.read_text().splitlines(), 1) if "later/" in text)
+    for _ in range(2):
+        assert check(quay) == 2
+        said = capsys.readouterr().err
+        assert f"{file}:{line}:" in said
+        assert f"scenes.QU_010: expected a scene, found no file {scene}" in said
+        assert "QU_990" not in said  # which is not in the cut
+    scene.parent.mkdir()
+    scene.write_text(lamp(3))
+    assert check(quay) == 0
+    assert sheets(quay, "QU_010") == ["QU_010.v001.yaml"]
+
+
+def test_a_scene_whose_name_no_shot_can_have_stops_no_other(quay: Path, capsys: Streams) -> None:
+    file = quay / "sequence.yaml"
+    file.write_text(
+        yaml_text({**read_document(file).data, "scenes": "shots/**/*.usda", "cut": ["light", "b"]})
+    )
+    odd = quay / "shots/QU_010/ .usda"
+    (quay / "shots/QU_010/light.usda").rename(quay / "shots/b.usda")
+    odd.write_text(lamp(3))
+    says = "shots/QU_010/ .usda: left out, expected a name that a shot can have, found ' '"
+    assert check(quay) == 2
+    assert says in capsys.readouterr().err
+    assert sheets(quay, "b") and sheets(quay, "light")
+    words = ["capture", "--sequence", str(quay), "--jobs", "1"]
+    assert main(words) == 2
+    streams = capsys.readouterr()
+    assert says in streams.err
+    assert "2 scenes: 2 unchanged" in streams.out
+
+
+def test_what_changes_while_it_is_looked_at_is_captured_the_next_time(
+    quay: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    scene = quay / "shots/QU_020/light.usda"
+    scene.write_text(lamp(6, "over", "subLayers = [@../../rigs/rig.usda@]") + "# touched\n")
+    whole = provenance.is_unchanged
+
+    def while_it_is_read(source: dict[str, object], path: Path) -> bool:
+        found = whole(source, path)
+        if path == scene:
+            scene.write_text(lamp(12, "over", "subLayers = [@../../rigs/rig.usda@]"))
+        return found
+
+    def captured(jobs: Sequence[Job]) -> list[Outcome]:
+        outcomes = in_place(jobs)
+        monkeypatch.setattr(batch, "is_unchanged", while_it_is_read)
+        return outcomes
+
+    assert bring_up_to_date(SheetStore(quay), captured)
+    monkeypatch.setattr(batch, "is_unchanged", whole)
+    assert bring_up_to_date(SheetStore(quay), in_place)
+    assert sheets(quay, "QU_020") == [f"QU_020.v00{version}.yaml" for version in (1, 2, 3)]
+
+
+def test_roots_that_do_not_count_are_told(
+    quay: Path, capsys: Streams, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = quay / "sequence.yaml"
+    file.write_text(yaml_text({**read_document(file).data, "allow_roots": [str(quay.parent)]}))
+    monkeypatch.setattr("samelight.sequence.scene_jobs.is_own", lambda sequence: False)
+    assert check(quay) == 0
+    assert f"{file} is another user's: its allow_roots do not count" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -140,6 +140,29 @@ def test_a_file_that_cannot_be_read_is_told_once_and_stops_nothing(
     assert "C.v002.yaml" in parts[0][0]["says"] and "titel" in parts[2][0]["says"]
 
 
+def test_a_state_that_cannot_be_kept_is_told_once_and_kept_once_it_can_be(
+    quay: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    state = quay.parent / "folder/quay.state"
+    state.parent.write_text("a file in the place of its folder")
+
+    def free() -> None:
+        state.parent.unlink()
+        publish(quay, "A", 2, rig(3))
+
+    steps: list[Callable[[], object]] = [lambda: publish(quay, "C", 2, rig(2)), lambda: None]
+    words = ["--state", str(state)]
+    status, parts = told(capsys, monkeypatch, quay, steps, *words)
+    events = [[one["event"] for one in part if one.get("parameter", LEVEL) == LEVEL] for part in parts]
+    assert (status, events) == (2, [["trouble"], ["opened"], []])
+    assert "quay.state" in parts[0][0]["says"]
+    status, parts = told(capsys, monkeypatch, quay, [lambda: None, free], *words)
+    assert status == 0
+    assert [one["event"] for one in parts[0]] == ["trouble"] and not parts[1]
+    assert main(["watch", str(quay), *words, "--once"]) == 0
+    assert not capsys.readouterr().out
+
+
 def test_a_shot_that_comes_into_the_cut_is_told_of(
     quay: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

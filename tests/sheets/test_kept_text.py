@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from samelight.sheets.kept_text import kept_text
 from samelight.sheets.resources import sample_sequence
-from samelight.sheets.trees import parse_document, read_text
+from samelight.sheets.trees import BYTE_ORDER_MARK, parse_document, read_text, read_to_keep
 
 YAML = Path("A.v001.yaml")
 TEXT = """\
@@ -142,3 +142,25 @@ def test_any_change_of_a_sheet_comes_back_as_that_tree(data: st.DataObject) -> N
     made = kept_text(path, text, tree)
     assert made is not None
     assert parse_document(path, made).data == tree
+
+
+@pytest.mark.parametrize("mark", ["", BYTE_ORDER_MARK])
+@pytest.mark.parametrize("ends", ["\n", "\r\n"])
+def test_a_byte_order_mark_and_the_ends_of_lines_stay(mark: str, ends: str, tmp_path: Path) -> None:
+    path = tmp_path / YAML
+    path.write_bytes((mark + TEXT.replace("\n", ends)).encode())
+    text = read_to_keep(path)
+    tree = copy.deepcopy(parse_document(path, text).data)
+    tree["lights"]["sun"]["azimuth"], tree["lights"]["rim"]["seen_by"] = 131, ["camera"]
+    tree["lights"]["fill"] = {"type": "rect"}
+    made = kept_text(path, text, tree)
+    plain = kept_text(path, TEXT, tree)
+    assert made is not None and plain is not None
+    assert made == mark + plain.replace("\n", ends)
+    path.write_bytes(made.encode())
+    assert parse_document(path, read_text(path)).data == tree
+
+
+def test_ends_of_lines_of_two_kinds_stay_as_they_are() -> None:
+    text = "a: 1\r\nb: 2\nc: 3\r\n"
+    assert kept_text(YAML, text, {"a": 1, "b": 4, "c": 3}) == "a: 1\r\nb: 4\nc: 3\r\n"

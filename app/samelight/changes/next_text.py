@@ -9,7 +9,7 @@ from typing import Any
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.kept_text import kept_text
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.trees import read_text
+from samelight.sheets.trees import read_to_keep
 from samelight.sheets.writing import WriteError, json_text, yaml_text
 
 _TEXTS = (".yaml", ".yml", ".json")
@@ -36,7 +36,7 @@ def text_of(sheet: Sheet) -> str:
     if sheet.path.suffix.lower() not in _TEXTS:
         return ""
     try:
-        return read_text(sheet.path)
+        return read_to_keep(sheet.path)
     except SamelightError:
         return ""
 

@@ -22,7 +22,7 @@ from samelight.sequence.session import Session
 from samelight.sheets import vocabulary as kinds
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.kept_text import kept_text
-from samelight.sheets.trees import parse_document, read_text
+from samelight.sheets.trees import parse_document, read_to_keep
 from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import write_whole, yaml_text
 
@@ -132,7 +132,7 @@ def policy_texts(session: Session, pattern: str, amount: str, why: str, who: str
     if not why.strip() or not who.strip():
         raise ToleranceError("A tolerance needs a reason, and the name of who gives it.")
     path = policy_path(session)
-    before = read_text(path) if path.exists() else ""
+    before = read_to_keep(path) if path.exists() else ""
     tree: dict[str, Any] = (
         dict(parse_document(path, before).data) if before else {"samelight_policy": FORMAT_VERSION}
     )
@@ -207,7 +207,7 @@ def _with(contents: Contents, tolerance: Tolerance, place: int) -> Contents:
 def write_policy(session: Session, before: str, after: str) -> Path:
     """Write the policy, where its file is what it was when it was looked at. Raises `ToleranceError` and `WriteError`."""
     path = policy_path(session)
-    now = read_text(path) if path.exists() else ""
+    now = read_to_keep(path) if path.exists() else ""
     if now != before:
         raise ToleranceError(f"{path} changed on disk meanwhile, and was not written. Look at it again.")
     write_whole(path, after, overwrite=bool(before))

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from samelight.cli.terminal import complain, print_line
+from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
 from samelight.cli.workers import children, farm
 from samelight.sequence.scene_jobs import jobs_of, roots_of
 from samelight.sheets.counted import counted
@@ -29,7 +29,7 @@ _TOLD = {
 
 
 def run_sequence(arguments: argparse.Namespace) -> int:
-    """Capture every scene; the exit status is 1 where one of them failed."""
+    """Capture every scene; the exit status is 1 where one of them failed, and 2 where one has a name that no shot can have."""
     folder: Path = arguments.sequence.absolute()
     sequence = read_sequence(folder)
     asked = CaptureRequest(
@@ -43,7 +43,10 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         keeps_rate=arguments.frame_rate is not None or "frame_rate" in sequence.stated,
         master_layers=arguments.master_layers or sequence.master_layers,
     )
-    scenes = scenes_of(sequence, arguments.scenes, complain)
+    nameless: list[str] = []
+    scenes = scenes_of(sequence, arguments.scenes, complain, nameless.append)
+    for said in nameless:
+        complain(said)
     jobs = jobs_of(
         sequence,
         scenes,
@@ -66,6 +69,8 @@ def run_sequence(arguments: argparse.Namespace) -> int:
             step()
     parts = [f"{counts[result]} {told}" for result, told in _TOLD.items() if counts[result]]
     print_line(f"{counted(len(jobs), 'scene')}: {', '.join(parts)}")
+    if nameless:
+        return COULD_NOT_RUN
     return 1 if counts[Result.FAILED] else 0
 
 

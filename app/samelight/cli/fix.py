@@ -13,13 +13,14 @@ from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line, print_text
 from samelight.cli.usd_layer import write_usd_layer, write_usd_layers
 from samelight.drift.cells import GRADES
-from samelight.reports.as_csv import BYTE_ORDER_MARK, fixes_csv
+from samelight.reports.as_csv import fixes_csv
 from samelight.reports.as_markdown import fixes_markdown
 from samelight.reports.fix_text import fixes_text
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.trees import BYTE_ORDER_MARK
 
 EXAMPLES = """examples:
   samelight fix harbour

@@ -11,7 +11,7 @@ from samelight.cli.production import documents_folder, each_sequence, production
 from samelight.cli.reading import add_jobs, opened, status_of, tell_troubles
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_json, print_line, print_text
-from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
+from samelight.reports.as_csv import report_csv
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_text
 from samelight.reports.as_markdown import report_markdown
@@ -23,6 +23,7 @@ from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import is_production
 from samelight.sheets.shot_lists import lighter_called
+from samelight.sheets.trees import BYTE_ORDER_MARK
 from samelight.sheets.writing import json_text
 
 EXAMPLES = """examples:

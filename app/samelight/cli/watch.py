@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from samelight.cli.reading import watched
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
+from samelight.cli.state_file import StateFile
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_json_line
 from samelight.sequence.case_events import CaseNow, Event, Snapshot, as_rows, events, from_rows, snapshot
 from samelight.sequence.session import Session, open_session
-from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.production import is_production
 from samelight.sheets.unforeseen import sentence_of
 from samelight.sheets.vocabulary import FORMAT_VERSION
-from samelight.sheets.writing import json_text
 
 EXAMPLES = """examples:
   samelight watch harbour
@@ -31,9 +28,6 @@ EXAMPLES = """examples:
 """
 _EVERY = 2.0
 _DAY = 86400.0
-EXPECTED = "what `samelight watch --state` keeps"
-LARGEST = 2**28
-"""Bytes of a file of what was told."""
 
 
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
@@ -83,9 +77,10 @@ def run(arguments: argparse.Namespace) -> int:
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
     shots = frozenset(asked_shots(arguments, session))
-    known = _kept(arguments.state)
-    before = known if known is not None else snapshot(session)
-    before, troubles = _tell(session, shots, before, frozenset(), arguments.state)
+    state = StateFile(arguments.state, lambda said: print_trouble(session.contents.sequence.title, said))
+    known = state.read(lambda data: from_rows(data["told"]))
+    before, troubles = tell(session, shots, known if known is not None else snapshot(session), frozenset())
+    state.keep(state_of(before))
     if not arguments.once:
         for _ in ticks(arguments.folder, arguments.every):
             try:
@@ -96,10 +91,12 @@ def run(arguments: argparse.Namespace) -> int:
                     print_trouble(session.contents.sequence.title, said)
                 troubles = frozenset({*troubles, said})
                 continue
-            before, troubles = _tell(session, shots, before, troubles, arguments.state)
-    for trouble in sorted(troubles):
+            before, troubles = tell(session, shots, before, troubles)
+            state.keep(state_of(before))
+    left = [*sorted(troubles), *([state.trouble] if state.trouble else [])]
+    for trouble in left:
         complain(trouble)
-    return COULD_NOT_RUN if troubles or not session.whole else 0
+    return COULD_NOT_RUN if left or not session.whole else 0
 
 
 def ticks(folder: Path, every: float) -> Iterator[None]:
@@ -113,16 +110,6 @@ def ticks(folder: Path, every: float) -> Iterator[None]:
 def milliseconds(seconds: float) -> int:
     """Whole milliseconds, one at least: none would mean for ever."""
     return max(1, round(seconds * 1000))
-
-
-def _tell(
-    session: Session, shots: Collection[str], before: Snapshot, told: Collection[str], keep: Path | None
-) -> tuple[Snapshot, frozenset[str]]:
-    """`tell`, and keep how cases stand now."""
-    after, troubles = tell(session, shots, before, told)
-    if keep is not None and (after != before or not keep.exists()):
-        write_document(keep, json_text(state_of(after)))
-    return after, troubles
 
 
 def tell(
@@ -188,18 +175,3 @@ def _moment() -> str:
 def state_of(cases: Snapshot) -> dict[str, Any]:
     """How cases stand, as plain data."""
     return {"samelight": FORMAT_VERSION, "told": as_rows(cases)}
-
-
-def _kept(path: Path | None) -> Snapshot | None:
-    """How cases stood by the file that was kept; None where there is none yet. Raises `SamelightError`."""
-    if path is None or not path.exists():
-        return None
-    try:
-        data = json.loads(read_plain(path, LARGEST))
-        if not isinstance(data, Mapping):
-            raise ValueError("no mapping")
-        return from_rows(data["told"])
-    except (OSError, UnfitFileError, ValueError, KeyError, TypeError, RecursionError) as error:
-        raise SamelightError(
-            f"{path}: expected {EXPECTED}, found something else ({str(error)[:80]})"
-        ) from None

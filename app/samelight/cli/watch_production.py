@@ -3,27 +3,25 @@
 from __future__ import annotations
 
 import argparse
-import json
 import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import cycle
 from pathlib import Path
+from typing import Any
 
 from samelight.cli.production import own_arguments, production_of
 from samelight.cli.shots import asked_shots
+from samelight.cli.state_file import StateFile
 from samelight.cli.terminal import COULD_NOT_RUN, complain
-from samelight.cli.watch import EXPECTED, LARGEST, milliseconds, print_trouble, state_of, tell
+from samelight.cli.watch import milliseconds, print_trouble, state_of, tell
 from samelight.sequence.case_events import Snapshot, from_rows, snapshot
 from samelight.sequence.session import Session, open_store
 from samelight.sequence.store import SheetStore
-from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.shot_lists import UnknownLighterError
 from samelight.sheets.unforeseen import sentence_of
 from samelight.sheets.vocabulary import FORMAT_VERSION
-from samelight.sheets.writing import json_text
 
 
 @dataclass(slots=True)
@@ -69,7 +67,8 @@ class _Followed:
 def watch_production(arguments: argparse.Namespace) -> int:
     """Print what happens in any sequence until it is stopped. Raises `SamelightError`."""
     production = production_of(arguments)
-    known = _kept(arguments.state)
+    file = StateFile(arguments.state, lambda said: print_trouble(production.title, said))
+    known = file.read(_told, " of a production") or {}
     followed = {
         name: _Followed(name, own_arguments(arguments, production, name, shots), known.get(name))
         for name, shots in production.shots(arguments.shots).items()
@@ -79,9 +78,10 @@ def watch_production(arguments: argparse.Namespace) -> int:
     def look(name: str) -> None:
         one = followed[name]
         one.look()
-        if one.cases is not None and state.get(name) != one.cases:
+        if one.cases is not None and (file.trouble or state.get(name) != one.cases):
             state[name] = one.cases
-            _keep(arguments.state, state)
+            kept = {of: state_of(cases) for of, cases in state.items()}
+            file.keep({"samelight": FORMAT_VERSION, "sequences": kept})
 
     for name in followed:
         look(name)
@@ -93,7 +93,9 @@ def watch_production(arguments: argparse.Namespace) -> int:
     for name, one in followed.items():
         for trouble in sorted(one.troubles):
             complain(f"{name}: {trouble}")
-    return 0 if all(one.is_whole for one in followed.values()) else COULD_NOT_RUN
+    if file.trouble:
+        complain(file.trouble)
+    return 0 if not file.trouble and all(one.is_whole for one in followed.values()) else COULD_NOT_RUN
 
 
 def ticks_in(folders: Mapping[str, Path], every: float) -> Iterator[str]:
@@ -116,28 +118,6 @@ def ticks_in(folders: Mapping[str, Path], every: float) -> Iterator[str]:
             yield next(turns)
 
 
-def _keep(path: Path | None, state: Mapping[str, Snapshot]) -> None:
-    if path is not None:
-        sequences = {name: state_of(cases) for name, cases in state.items()}
-        write_document(path, json_text({"samelight": FORMAT_VERSION, "sequences": sequences}))
-
-
-def _kept(path: Path | None) -> dict[str, Snapshot]:
-    """How cases stood in each sequence by the file that was kept. Raises `SamelightError`."""
-    if path is None or not path.exists():
-        return {}
-    try:
-        data = json.loads(read_plain(path, LARGEST))
-        return {str(name): from_rows(of["told"]) for name, of in data["sequences"].items()}
-    except (
-        OSError,
-        UnfitFileError,
-        ValueError,
-        KeyError,
-        TypeError,
-        AttributeError,
-        RecursionError,
-    ) as error:
-        raise SamelightError(
-            f"{path}: expected {EXPECTED} of a production, found something else ({str(error)[:80]})"
-        ) from None
+def _told(data: Any) -> dict[str, Snapshot]:
+    """How cases stood in each sequence."""
+    return {str(name): from_rows(of["told"]) for name, of in data["sequences"].items()}

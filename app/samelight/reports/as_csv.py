@@ -15,9 +15,6 @@ from samelight.light.directions import Vector
 from samelight.reports.report import Report, ShotPart
 from samelight.reports.shown import shown
 
-BYTE_ORDER_MARK = "\ufeff"
-"""First in a CSV file: without it, spreadsheets take UTF-8 for something older, and a degree sign for two letters."""
-
 _FORMULA = re.compile(r"""(^|;)(?=[\s"]*[=+\-@\t\r|%＝＋－＠])""")
 """The start of what a spreadsheet takes for a formula: at the start of a field, or of what becomes one where fields are
 divided by semicolons, as they are in half of the world; also with the wide signs of East Asian text."""

@@ -20,13 +20,13 @@ from samelight.sequence.disk import DAMAGE, Disk
 from samelight.sequence.store import SheetStore
 from samelight.sequence.stored import Rules
 from samelight.sequence.troubles import Trouble
-from samelight.sheets.errors import SamelightError
+from samelight.sheets.errors import Fault, SamelightError
 from samelight.sheets.plain_files import is_within
-from samelight.sheets.sequence import SequenceFile, read_sequence, shot_versions
+from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, read_sequence, shot_versions
 from samelight.sheets.stamps import stamp_if_there
 
 if TYPE_CHECKING:
-    from samelight.sources.batch import Job, Outcome
+    from samelight.sources.batch import Job, Outcome, Stamps
 
 Run = Callable[[Sequence["Job"]], Iterable["Outcome"]]
 """Captures scenes, in whatever order."""
@@ -83,7 +83,7 @@ def bring_up_to_date(
             f"{counted(len(due), 'scene')} changed since captured, and {store.folder} cannot be written to: "
             f"the sheets of {first_names([job.shot for job in due], 4)} stand as they were."
         )
-        store.of_scenes = (Trouble(said),)
+        store.of_scenes = (*looked.troubles, Trouble(said))
         return False
     stamps = {job.shot: stamp_if_there(job.scene) for job in due}
     failed = {
@@ -110,7 +110,7 @@ def bring_up_to_date(
         if cancelled():
             break
     store.failed_scenes = failed
-    store.of_scenes = tuple(failed[shot][1] for shot in sorted(failed))
+    store.of_scenes = (*looked.troubles, *(failed[shot][1] for shot in sorted(failed)))
     if due:
         looked.keep([job for job in due if job.shot not in failed])
     store.scene_files = looked.files()
@@ -130,22 +130,30 @@ class _Looked:
         self._sequence = sequence
         self._disk = Disk(sequence.folder, Rules(sequence.conventions, ()))
         self._stamps: dict[str, Any] = {}
+        self._missing: list[Path] = []
+        self.troubles: list[Trouble] = []
+        """What there is to say of scenes that are not captured."""
+
+    def _tell(self, said: str) -> None:
+        self.troubles.append(Trouble(said, failed=True))
 
     def due(self) -> list[Job]:
         """What is to be captured. Raises `SamelightError` where no scene is found."""
         from samelight.sources.scene_list import scenes_of
 
         known = _read(self._disk)
-        scenes = scenes_of(self._sequence)
+        scenes = scenes_of(self._sequence, left_out=self._tell)
         due = []
         for job in self._all(scenes):
             before = known.get(job.shot)
-            if before is not None and before == _state(job, [Path(path) for path in before["stamps"]]):
+            if before is not None and before == _state(
+                job, _stamps(map(Path, before["stamps"])), _asked(job)
+            ):
                 self._stamps[job.shot] = before
             elif _is_typed(job):
                 continue
-            elif (files := _held(job)) is not None:
-                self._stamps[job.shot] = _state(job, files)
+            elif (state := _held(job)) is not None:
+                self._stamps[job.shot] = state
             else:
                 due.append(job)
         if self._stamps != known:
@@ -155,13 +163,13 @@ class _Looked:
     def keep(self, captured: Sequence[Job]) -> None:
         """Keep what was looked at, with what has just been captured."""
         for job in captured:
-            if (files := _held(job)) is not None:
-                self._stamps[job.shot] = _state(job, files)
+            if (state := _held(job)) is not None:
+                self._stamps[job.shot] = state
         self._disk.write(_ENDING, json.dumps(self._stamps).encode())
 
     def files(self) -> list[Path]:
         """All that was looked at."""
-        return [Path(path) for one in self._stamps.values() for path in one["stamps"]]
+        return [*self._missing, *(Path(path) for one in self._stamps.values() for path in one["stamps"])]
 
     def _all(self, scenes: Mapping[str, Path]) -> list[Job]:
         from samelight.sequence.scene_jobs import is_own, jobs_of, roots_of
@@ -174,16 +182,31 @@ class _Looked:
             shot: scene
             for shot, scene in scenes.items()
             if (not cut or shot in cut)
-            and os.path.isfile(scene)  # noqa: PTH113 - Path.is_file raises where nobody may look, and for a name too long
             and (mine or is_within(scene, sequence.folder))
+            and self._is_there(shot, scene)
         }
         asked = CaptureRequest(
-            roots=roots_of(sequence, (), lambda said: None),
+            roots=roots_of(sequence, (), self._remark),
             frame_rate=sequence.frame_rate,
             keeps_rate="frame_rate" in sequence.stated,
             master_layers=sequence.master_layers,
         )
         return [replace(job, goes_on=True) for job in jobs_of(sequence, chosen, asked)]
+
+    def _remark(self, said: str) -> None:
+        self.troubles.append(Trouble(said))
+
+    def _is_there(self, shot: str, scene: Path) -> bool:
+        if os.path.isfile(scene):  # noqa: PTH113 - Path.is_file raises where nobody may look, and for a name too long
+            return True
+        file, (line, column) = (
+            self._sequence.folder / SEQUENCE_FILE,
+            self._sequence.where(("scenes", shot)) or (None, None),
+        )
+        fault = Fault(str(file), f"scenes.{shot}", "a scene", f"no file {scene}", line, column)
+        self._missing.append(scene)
+        self.troubles.append(Trouble(str(fault), shot, (fault,), failed=True))
+        return False
 
 
 def _read(disk: Disk) -> dict[str, Any]:
@@ -197,10 +220,13 @@ def _read(disk: Disk) -> dict[str, Any]:
         return {}
 
 
-def _state(job: Job, files: Iterable[Path]) -> dict[str, Any]:
+def _stamps(files: Iterable[Path]) -> Stamps:
+    return {str(path): list(stamp) if (stamp := stamp_if_there(path)) else None for path in files}
+
+
+def _state(job: Job, stamps: Stamps, asked: str) -> dict[str, Any]:
     """What a scene is looked at by: the stamp of each file that it is made of and of the sheet that stands for it."""
-    stamps = {str(path): list(stamp) if (stamp := stamp_if_there(path)) else None for path in files}
-    return {"scene": str(job.scene), "stamps": stamps, "asked": _asked(job)}
+    return {"scene": str(job.scene), "stamps": stamps, "asked": asked}
 
 
 def _asked(job: Job) -> str:
@@ -209,12 +235,13 @@ def _asked(job: Job) -> str:
     return json.dumps([newest, str(job.master), job.asked.stated(), job.asked.frame_rate])
 
 
-def _held(job: Job) -> list[Path] | None:
-    """The files that a capture hangs on, where its sheet is what capturing again would give; None where it is not."""
+def _held(job: Job) -> dict[str, Any] | None:
+    """What a scene is looked at by, where its sheet is what capturing again would give; None where it is not."""
     from samelight.sources.batch import looked_at
 
     try:
-        return looked_at(job)
+        asked, stamps = _asked(job), looked_at(job, _stamps)
+        return None if stamps is None else _state(job, stamps, asked)
     except Exception:  # noqa: BLE001 - what its sheet says makes no sense: capturing it tells that, or mends it
         return None
 

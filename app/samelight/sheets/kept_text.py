@@ -14,7 +14,7 @@ from typing import Any
 import yaml
 
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.trees import parse_document
+from samelight.sheets.trees import BYTE_ORDER_MARK, parse_document
 from samelight.sheets.writing import yaml_text
 
 _MOST_STEPS = 500
@@ -28,8 +28,16 @@ class _UnfitError(Exception):
 def kept_text(path: Path, text: str, tree: Mapping[str, Any]) -> str | None:
     """A file's text with the values of another tree; None where they cannot be put into it, and it is to be laid out anew.
 
-    What comes back is read again, and is that tree to the last value; in which order its keys stand is the file's own.
+    What comes back is read again, and is that tree to the last value; in which order its keys stand is the file's own, and so are
+    a byte order mark and the ends of its lines, where these are all alike.
     """
+    plain = text.removeprefix(BYTE_ORDER_MARK)
+    ends = "\r\n" if 0 < plain.count("\r\n") == plain.count("\n") else "\n"
+    kept = _kept(path, plain.replace(ends, "\n"), tree)
+    return None if kept is None else text[: len(text) - len(plain)] + kept.replace("\n", ends)
+
+
+def _kept(path: Path, text: str, tree: Mapping[str, Any]) -> str | None:
     is_json = path.suffix.lower() == ".json"
     try:
         for _ in range(_MOST_STEPS):

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+from codecs import BOM_UTF8
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
@@ -26,6 +27,7 @@ from samelight.sheets.scalars import finite, integer, scalar
 from samelight.sheets.syntax import json_problem, yaml_problem
 
 __all__ = [
+    "BYTE_ORDER_MARK",
     "DEEPEST",
     "LARGEST_FILE",
     "LARGEST_TREE",
@@ -33,11 +35,15 @@ __all__ = [
     "parse_document",
     "read_document",
     "read_text",
+    "read_to_keep",
     "scalar",
 ]
 
 LARGEST_FILE = 16 * 1024 * 1024
 """Bytes. A full sheet of a feature shot has about 14 kB; a file above this is not a sheet."""
+
+BYTE_ORDER_MARK = "\ufeff"
+"""What a text of UTF-8 may begin with: without it, spreadsheets take it for something older, and a degree sign for two letters."""
 
 _HALF_CHARACTER = re.compile(r"\\u[dD][89abAB]|\\u[dD][c-fC-F]")
 
@@ -92,13 +98,22 @@ def read_document(path: Path) -> Document:
 
 def read_text(path: Path) -> str:
     """The text of a file: UTF-8, or UTF-16 with its byte order mark. Raises `SheetError`."""
+    return _decoded(path, _raw(path))
+
+
+def read_to_keep(path: Path) -> str:
+    """`read_text` with the byte order mark that UTF-8 begins with in the file, for what is to be written as it was."""
+    raw = _raw(path)
+    return (BYTE_ORDER_MARK if raw.startswith(BOM_UTF8) else "") + _decoded(path, raw)
+
+
+def _raw(path: Path) -> bytes:
     try:
-        raw = read_plain(path, LARGEST_FILE)
+        return read_plain(path, LARGEST_FILE)
     except UnfitFileError as error:
         _fail(path, error.expected or "a file", error.found)
     except OSError as error:
         _fail(path, "a file that can be read", _reason(error))
-    return _decoded(path, raw)
 
 
 _REASONS = {
@@ -136,6 +151,7 @@ def _fail(
 
 def parse_document(path: Path, text: str) -> Document:
     """Parse text already read; see `read_document`."""
+    text = text.removeprefix(BYTE_ORDER_MARK)
     if not text.strip():
         _fail(path, "keys and values", "an empty file")
     is_json = path.suffix.lower() == ".json"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Future, as_completed
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -22,6 +22,9 @@ from samelight.sources.provenance import is_unchanged, name_beside
 from samelight.sources.request import THE_WHOLE, CaptureRequest
 from samelight.sources.scenes import READER, capture_scene
 from samelight.sources.trial import SCENE, ReaderEndedError, tried
+
+Stamps = dict[str, list[int] | None]
+"""The stamp of each file by its path; None of one that is not there."""
 
 _TYPED = ("surfaces", "cost", "notes", "sync_frame")
 """What no scene holds: it is typed into a sheet, and goes on into the next."""
@@ -177,18 +180,22 @@ def _asks_elsewhere(job: Job, source: Mapping[str, Any]) -> bool:
     return isinstance(roots, list) and not set(map(str, roots)) <= set(job.asked.roots)
 
 
-def looked_at(job: Job) -> list[Path] | None:
-    """The files that the latest sheet of a shot hangs on, with the sheet, what is remembered of it and the master, where it is what
-    capturing its scene again would give; None where it is not."""
+def looked_at(job: Job, stamps: Callable[[Iterable[Path]], Stamps]) -> Stamps | None:
+    """The `stamps` of the files that the latest sheet of a shot hangs on, with the sheet, what is remembered of it and the master,
+    where it is what capturing its scene again would give; None where it is not.
+
+    They are as they were before the files were read: what changes meanwhile is another file the next time.
+    """
     versions = shot_versions(job.folder, job.shot)
     latest = versions[max(versions)] if versions else None
-    known = _read(latest)
-    if latest is None or not _holds(_going_on(job, known), latest, known, _known(job)):
+    if latest is None:
         return None
+    found = stamps([job.scene, latest, stamp_of(latest), *([job.master] if job.master else [])])
+    known = _read(latest)
     source = noted(latest) or known.get("source") or {}
     names = [*source.get("files", {}), *source.get("missing_files", [])]
-    beside = [job.scene.parent / str(name) for name in names]
-    return [job.scene, latest, stamp_of(latest), *([job.master] if job.master else []), *beside]
+    found = {**stamps([job.scene.parent / str(name) for name in names]), **found}
+    return found if _holds(_going_on(job, known), latest, known, _known(job)) else None
 
 
 def is_typed(job: Job) -> bool:

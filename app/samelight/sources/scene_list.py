@@ -23,7 +23,10 @@ MOST = 200_000
 
 
 def scenes_of(
-    sequence: SequenceFile, pattern: str | None = None, tell: Callable[[str], None] = lambda sentence: None
+    sequence: SequenceFile,
+    pattern: str | None = None,
+    tell: Callable[[str], None] = lambda sentence: None,
+    left_out: Callable[[str], None] = lambda sentence: None,
 ) -> dict[str, Path]:
     """The scene of each shot, in the order stated or in that of their names.
 
@@ -31,7 +34,7 @@ def scenes_of(
     name is the shot's, without a version at its end, or what stands for `{shot}` in the pattern, and `{version}` beside it, on the
     whole way; of several versions the highest counts. A pattern
     stays in the sequence folder, unless `pattern` itself begins with another. `tell` hears how many files were looked at,
-    and which were left out. Raises `SamelightError` where nothing says which scenes are meant, where none are found and where one shot has two.
+    and which links were left out, and `left_out` of each scene whose name no shot can have. Raises `SamelightError` where nothing says which scenes are meant, where none are found and where one shot has two.
     """
     stated = pattern if pattern is not None else sequence.scenes
     if stated is None:
@@ -53,7 +56,8 @@ def scenes_of(
             continue
         shot, version = told
         if not is_safe_name(shot):
-            raise SamelightError(f"{path}: expected a name that a shot can have, found {path.stem!r}")
+            left_out(f"{path}: left out, expected a name that a shot can have, found {shot!r}")
+            continue
         other = chosen.get(shot)
         if other is not None and other[0] == version:
             raise SamelightError(f"{shot} has two scenes, {other[1]} and {path}: narrow the pattern")

@@ -10,11 +10,11 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.settings import Settings
-from samelight.reports.as_csv import BYTE_ORDER_MARK
 from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
 from samelight.sequence.session import Session
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.trees import BYTE_ORDER_MARK
 
 MARKDOWN, CSV, HTML, TEXT = "Markdown (*.md)", "CSV (*.csv)", "Web page (*.html)", "Text (*.txt)"
 _ENDINGS = {MARKDOWN: ".md", CSV: ".csv", HTML: ".html", TEXT: ".txt"}

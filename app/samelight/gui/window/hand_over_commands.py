@@ -13,11 +13,12 @@ from samelight.gui.dialogs.pages_dialog import PagesDialog
 from samelight.gui.dialogs.saving import CSV, HTML, MARKDOWN, save_as, save_notes
 from samelight.gui.dialogs.since_dialog import SinceDialog
 from samelight.gui.dialogs.tolerance_dialog import ToleranceDialog
-from samelight.reports.as_csv import BYTE_ORDER_MARK, report_csv
+from samelight.reports.as_csv import report_csv
 from samelight.reports.as_html import html_text
 from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import make_report
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.trees import BYTE_ORDER_MARK
 
 if TYPE_CHECKING:
     from samelight.gui.window.main_window import MainWindow
