@@ -16,6 +16,7 @@ from pytestqt.wait_signal import SignalBlocker
 
 from gui_help import LEFT_BEHIND, leave_behind, open_window, show_window, window_on
 from samelight.decisions import ledger
+from samelight.gui.background.sweeping import Sweeping, swept_in_this_thread
 from samelight.gui.paint import theme
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
@@ -69,11 +70,19 @@ def a_slow_disk_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ledger, "PATIENCE", 60.0)
 
 
+@pytest.fixture(autouse=True, scope="module")
+def sweeping(qapp: QApplication) -> Iterator[Sweeping]:
+    """As in the program, Python searches for garbage in the window's thread alone."""
+    with swept_in_this_thread() as made:
+        yield made
+
+
 @pytest.fixture(autouse=True)
-def closed_windows_are_swept(qapp: QApplication) -> Iterator[None]:
+def closed_windows_are_swept(sweeping: Sweeping) -> Iterator[None]:
     """What a test closed is deleted after it, which Qt leaves to an event loop that tests do not have."""
     yield
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    sweeping.look()
 
 
 @pytest.fixture(autouse=True)

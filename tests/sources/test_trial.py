@@ -41,16 +41,29 @@ def test_it_is_done_elsewhere_and_one_child_does_one_file_after_another() -> Non
     assert first == second != os.getpid()
 
 
-def test_a_child_that_stands_elsewhere_is_not_asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_child_goes_where_its_parent_went(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     gone = tmp_path / "gone"
     gone.mkdir()
     monkeypatch.chdir(gone)
     first = tried(FILE, MODEST, trial_work.which)
+    assert tried(FILE, MODEST, os.getcwd) == str(gone)
     monkeypatch.chdir(tmp_path)
     gone.rmdir()
-    second = tried(FILE, MODEST, trial_work.which)
-    assert first != second and tried(FILE, MODEST, os.getcwd) == str(tmp_path)
-    assert tried(FILE, MODEST, trial_work.which) == second
+    assert tried(FILE, MODEST, os.getcwd) == str(tmp_path)
+    assert tried(FILE, MODEST, trial_work.which) == first
+
+
+@POSIX
+def test_where_the_folder_is_gone_no_child_looks_elsewhere(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gone = tmp_path / "gone"
+    tried(FILE, MODEST, trial_work.which)
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    gone.rmdir()
+    with pytest.raises(FileNotFoundError):
+        tried(FILE, MODEST, trial_work.which)
 
 
 def test_several_at_a_time_have_a_child_each() -> None:

@@ -139,12 +139,11 @@ class _Child:
         finally:
             theirs.close()
         self.is_spent = False
-        self.stands_in = _here()
-        """The folder from which it takes paths."""
 
     def asked(self, job: bytes, limits: Limits) -> _Answer:
         """What became of a job. Raises `_GoneError` and `_DiedError`."""
         try:
+            self._ours.send(_here())
             self._ours.send_bytes(job)
             self._ours.recv_bytes()  # it has begun
         except (OSError, EOFError):
@@ -191,20 +190,17 @@ _busy: set[_Child] = set()
 _lock = threading.Lock()
 
 
-def _here() -> str | None:
-    """The folder that paths are taken from; None where it is no more."""
+def _here() -> str:
+    """The folder that paths are taken from; empty where it is no more, so that no child can go there."""
     try:
         return str(Path.cwd())
     except OSError:
-        return None
+        return ""
 
 
 def _take(*, fresh: bool = False) -> _Child:
     with _lock:
         child = _idle.pop() if _idle and not fresh else None
-    if child is not None and child.stands_in != _here():  # it would look for files elsewhere
-        child.close()
-        child = None
     child = child or _Child()
     with _lock:
         _busy.add(child)
@@ -258,6 +254,7 @@ def _serve(connection: Connection) -> None:
         _say_nothing()
     while True:
         try:
+            os.chdir(connection.recv())
             job = connection.recv_bytes()
             connection.send_bytes(b"")
         except (OSError, EOFError):

@@ -5,11 +5,12 @@ from __future__ import annotations
 import gc
 import threading
 import weakref
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
+import pytest
 from pytestqt.qtbot import QtBot
 
-from samelight.gui.background.sweeping import swept_in_this_thread
+from samelight.gui.background.sweeping import Sweeping, swept_in_this_thread
 from samelight.sheets.garbage import set_aside, take_back
 
 
@@ -27,7 +28,25 @@ def in_another_thread(work: Callable[[], object]) -> None:
     thread.join()
 
 
-def test_what_another_thread_leaves_is_let_go_of_here(qtbot: QtBot) -> None:
+@pytest.fixture
+def unswept(sweeping: Sweeping) -> Iterator[None]:
+    """Python searches by itself, as it does before the window is there."""
+    gc.enable()
+    yield
+    gc.disable()
+
+
+def test_tests_of_the_window_run_as_the_window_does(sweeping: Sweeping) -> None:
+    assert not gc.isenabled()
+    gone: list[int] = []
+    Circle(gone)
+    kept: list[list[int]] = [[] for _ in range(2 * gc.get_threshold()[0])]
+    assert gone == []
+    assert sweeping.look() is not None and kept
+    assert gone == [threading.get_ident()]
+
+
+def test_what_another_thread_leaves_is_let_go_of_here(qtbot: QtBot, unswept: None) -> None:
     gone: list[int] = []
 
     def work() -> None:
