@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.decisions.decision import Decision, Verb, from_tree, new_id, to_tree
+from samelight.decisions.decision import Decision, Seen, Verb, from_tree, new_id, to_tree
 from samelight.sequence import stored_ledger
+from samelight.sequence.stored_ledger import decision_of, line_of
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.trees import parse_document
 from samelight.sheets.values import alike, encoded
@@ -41,6 +42,7 @@ def decisions(draw: st.DrawFn) -> Decision:
         follows=tuple(draw(st.lists(names, max_size=2))),
         withdraws=draw(names) if verb is Verb.WITHDRAW else None,
         batch=draw(st.just("") | names),
+        seen=Seen(draw(st.none() | st.integers(-10, 9999)), draw(st.just("") | names)),
     )
 
 
@@ -60,6 +62,7 @@ def test_a_file_gives_back_what_was_written(decision: Decision) -> None:
     again, faults = read(yaml_text(to_tree(decision)))
     assert faults == []
     assert again == decision
+    assert again is not None and decision_of(decision.id, line_of(decision)) == decision
     assert alike(again.value, decision.value)
 
 
@@ -133,6 +136,8 @@ GOOD: dict[str, Any] = {
         ({"value": {"wat": 1}}, "value: expected a canonical value, found not an encoded value: a mapping of wat"),
         ({"master": [1, "x"]}, "master: expected a canonical value, found not an encoded value: a list of other"),
         ({"follows": "b"}, "follows: expected a list of ids, found 'b'"),
+        ({"frame": "1025"}, "frame: expected the number of a frame, found '1025'"),
+        ({"picture": 3}, "picture: expected text, found 3"),
         ({"follows": [1]}, "follows: expected a list of ids, found [1]"),
         ({"reasons": "meant"}, "reasons: expected a key of a decision, found the key reasons (did you mean reason?)"),
     ],

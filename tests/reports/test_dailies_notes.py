@@ -6,6 +6,7 @@ import csv
 import doctest
 import io
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
@@ -13,7 +14,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from samelight.decisions.decision import Decision, Verb
+from samelight.decisions.decision import Decision, Seen, Verb
 from samelight.reports import dailies_notes
 from samelight.reports.dailies_notes import COLUMNS, NoteLine, as_csv, as_markdown, lines_of
 from samelight.sequence.crew import Crew
@@ -130,8 +131,8 @@ def rows(lines: Sequence[NoteLine]) -> list[list[str]]:
 def test_csv_as_a_spreadsheet_reads_it() -> None:
     assert rows(lines_of(SAID, CUT))[:4] == [
         list(COLUMNS),
-        ["B", "2026-09-14T12:01:00+00:00", "ada", "note", "", "good", ""],
-        ["A", "2026-09-14T11:00:00+00:00", "lead", "note", "", "darker", ""],
+        ["B", "2026-09-14T12:01:00+00:00", "ada", "note", "", "good", "", ""],
+        ["A", "2026-09-14T11:00:00+00:00", "lead", "note", "", "darker", "", ""],
         [
             "A",
             "2026-09-14T12:00:00+00:00",
@@ -139,6 +140,7 @@ def test_csv_as_a_spreadsheet_reads_it() -> None:
             "sent back",
             "lights.fill.position, lights.fill.direction",
             "put it back",
+            "",
             "",
         ],
     ]
@@ -172,3 +174,13 @@ def test_what_was_said_stands_below_its_lighter() -> None:
     headings = [said for said in as_markdown("T", lines, UTC).splitlines() if said.startswith("##")]
     assert headings == ["## Ines", "### A", "## Nobody", "### B", "### Z"]
     assert {line.lighter for line in lines if line.shot == "A"} == {"Ines"}
+
+
+def test_the_frame_and_its_picture_stand_beside_what_was_said_as_plain_text() -> None:
+    """Whatever the name of its file says."""
+    seen = Seen(1025, "../../a|*b*\u202e<img src=x>.png")
+    lines = lines_of([replace(decision("1", Verb.NOTE, "A", "darker"), seen=seen)], CUT)
+    assert rows(lines)[1][-2:] == ["", f"frame 1025, picture {seen.picture}"]
+    said = as_markdown("T", lines, UTC)
+    assert "darker (frame 1025, picture " in said and "<img" not in said.replace("\\<img", "")
+    assert "*b*" not in said.replace("\\*b\\*", "")

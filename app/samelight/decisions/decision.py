@@ -34,6 +34,28 @@ STEPS = (*VERDICTS, Verb.TAKE_UP, Verb.CLOSE)
 
 
 @dataclass(frozen=True, slots=True)
+class Seen:
+    """What was on the screen when something was said: the number of the frame, None where it has none, and the file of the picture that
+    was grabbed of it, by its name."""
+
+    frame: int | None = None
+    picture: str = ""
+
+    @property
+    def says(self) -> str:
+        """In words; empty where nothing was grabbed.
+
+        >>> Seen(1025, "LA_020.1025.png").says, Seen(None, "a.png").says, Seen().says
+        ('frame 1025, picture LA_020.1025.png', 'picture a.png', '')
+        """
+        parts = [f"frame {self.frame}"] if self.frame is not None else []
+        return ", ".join([*parts, *([f"picture {self.picture}"] if self.picture else [])])
+
+
+NOT_GRABBED = Seen()
+
+
+@dataclass(frozen=True, slots=True)
 class Decision:
     """A decision as its file has it.
 
@@ -62,6 +84,12 @@ class Decision:
     of: int | None = None
     saw: tuple[str, ...] | None = None
     version: int | None = None
+    seen: Seen = NOT_GRABBED
+
+    @property
+    def why(self) -> str:
+        """The reason, and what was on the screen where that was grabbed."""
+        return f"{self.reason} ({self.seen.says})".strip() if self.seen.says else self.reason
 
 
 def new_id(now: datetime | None = None) -> str:
@@ -92,6 +120,10 @@ def to_tree(decision: Decision) -> dict[str, Any]:
     }
     if decision.version is not None:
         tree["version"] = decision.version
+    if decision.seen.frame is not None:
+        tree["frame"] = decision.seen.frame
+    if decision.seen.picture:
+        tree["picture"] = decision.seen.picture
     if decision.withdraws:
         tree["withdraws"] = decision.withdraws
     if decision.follows:
@@ -120,6 +152,8 @@ _OPTIONAL = (
     "saw",
     "whole",
     "version",
+    "frame",
+    "picture",
 )
 KEYS = frozenset({*_REQUIRED, *_OPTIONAL, "samelight_decision"})
 
@@ -139,7 +173,8 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         if key not in KEYS:
             faults.unknown_key((key,), "a key of a decision", KEYS)
     texts = {
-        key: _text(data, key, key in required, faults) for key in (*_REQUIRED, "reason", "withdraws", "batch")
+        key: _text(data, key, key in required, faults)
+        for key in (*_REQUIRED, "reason", "withdraws", "batch", "picture")
     }
     verb = _verb(texts["verb"], faults)
     if verb is not None:
@@ -150,6 +185,9 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
     until = _count(data, "until", "the number of a master version", faults)
     version = _count(data, "version", "the version of the shot's sheet", faults)
     of = _count(data, "of", "how many decisions the batch has", faults)
+    frame = data.get("frame")
+    if frame is not None and type(frame) is not int:
+        faults.add(("frame",), "the number of a frame", frame)
     if "saw" in data and data.get("whole") is not True:
         faults.add(
             ("whole",), "the last line, whole: true", Found("a file that is not complete yet, or was cut off")
@@ -173,6 +211,7 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         of=of,
         saw=saw if "saw" in data else None,
         version=version,
+        seen=Seen(frame, texts["picture"]),
     )
 
 

@@ -16,7 +16,15 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from samelight.decisions.acts import Act, DecisionError, check_act, compose, id_in_act
-from samelight.decisions.decision import STEPS, VERDICTS, Decision, Verb, new_id
+from samelight.decisions.decision import (
+    NOT_GRABBED,
+    STEPS,
+    VERDICTS,
+    Decision,
+    Seen,
+    Verb,
+    new_id,
+)
 from samelight.decisions.entries import LedgerEntry
 from samelight.decisions.folder import News
 from samelight.decisions.known_decisions import KnownDecisions
@@ -81,11 +89,12 @@ class Ledger(KnownDecisions):
         reason: str = "",
         until: int | None = None,
         act: str = "",
+        seen: Seen = NOT_GRABBED,
     ) -> list[Decision]:
         """Write one decision for each subject; together they are one batch. `until` is the last master version it holds on.
 
         `act` is a name for doing it once: what was made under it before is given back, and what a writer who was stopped
-        left out of it is added.
+        left out of it is added. `seen` is what was on the screen.
 
         `withdraw` takes back every decision on a cell, so that it is undecided again. Raises `DecisionError` when
         `intend` has no reason or a note no text, nobody decides, `until` is no version, there is nothing to take
@@ -104,7 +113,7 @@ class Ledger(KnownDecisions):
         made = [
             decision
             for subject in subjects
-            for decision in self._decisions_on(subject, verb, who, reason, now, until)
+            for decision in self._decisions_on(subject, verb, who, reason, now, until, seen)
         ]
         if verb is Verb.WITHDRAW and not made:
             raise DecisionError("there is no decision here to withdraw")
@@ -134,7 +143,14 @@ class Ledger(KnownDecisions):
         return [self._by_id[one.id].made() for one in made]
 
     def _decisions_on(
-        self, subject: Subject, verb: Verb, who: str, reason: str, now: datetime, until: int | None
+        self,
+        subject: Subject,
+        verb: Verb,
+        who: str,
+        reason: str,
+        now: datetime,
+        until: int | None,
+        seen: Seen,
     ) -> Iterable[Decision]:
         known = self.of_cell(subject.shot, subject.parameter)
         targets = [decision.id for decision in live(known)] if verb is Verb.WITHDRAW else [None]
@@ -154,11 +170,12 @@ class Ledger(KnownDecisions):
                 withdraws=target,
                 until=until if verb in VERDICTS else None,
                 version=subject.version if verb in STEPS else None,
+                seen=seen,
             )
 
-    def note(self, shot: str, text: str, who: str) -> Decision:
+    def note(self, shot: str, text: str, who: str, seen: Seen = NOT_GRABBED) -> Decision:
         """Write a note on a shot; it changes no cell's state. Raises as `decide`."""
-        return self.decide(Verb.NOTE, [Subject(shot, "", None, None)], who, text)[0]
+        return self.decide(Verb.NOTE, [Subject(shot, "", None, None)], who, text, seen=seen)[0]
 
     def take_back(self, decisions: Sequence[Decision], who: str, reason: str = "") -> list[Decision]:
         """Withdraw exactly these decisions (a withdrawal too), as undo and redo do. Raises as `decide`."""
@@ -176,6 +193,7 @@ class Ledger(KnownDecisions):
                 until=None,
                 saw=None,
                 version=None,
+                seen=NOT_GRABBED,
             )
             for decision in decisions
         ]

@@ -109,7 +109,7 @@ def _told_row(told: Told) -> list[str]:
 
 
 def _decided(decisions: Iterable[Decision]) -> list[str]:
-    return [f"{one.who}: {one.reason}" if one.reason else one.who for one in decisions]
+    return [f"{one.who}: {one.why}" if one.why else one.who for one in decisions]
 
 
 def _row(line: ReportLine, report: Report) -> list[str]:
@@ -209,7 +209,7 @@ def fixes_markdown(title: str, master: int | None, fixes: Sequence[ShotFixes]) -
                 f"- {sign} **{escaped(fix.cell.parameter)}** ({escaped(drift)}): {escaped(fix.do, 2000)}"
             )
             for decision in fix.decisions:
-                reason = f": {decision.reason}" if decision.reason else ""
+                reason = f": {decision.why}" if decision.why else ""
                 lines.append(f"  - {fix.state} by {escaped(decision.who)}{escaped(reason, 1000)}")
         lines += [f"- {escaped(note, 1000)}" for note in part.also]
         lines.append("")

@@ -20,13 +20,13 @@ WORDS: dict[Verb, str] = {
     Verb.TAKE_UP: "taken up",
     Verb.CLOSE: "closed",
 }
-COLUMNS = ("shot", "when", "who", "what", "parameters", "text", "lighter")
+COLUMNS = ("shot", "when", "who", "what", "parameters", "text", "lighter", "seen")
 
 
 @dataclass(frozen=True, slots=True)
 class NoteLine:
     """One note or verdict; a verdict holds all parameters of the shot that were decided in one go. `lighter` is whose the
-    shot is, empty where it is nobody's."""
+    shot is, empty where it is nobody's; `seen` which frame and picture it is about, empty where none was grabbed."""
 
     shot: str
     when: datetime
@@ -35,6 +35,7 @@ class NoteLine:
     parameters: tuple[str, ...]
     text: str
     lighter: str = ""
+    seen: str = ""
 
 
 def lines_of(
@@ -58,7 +59,8 @@ def lines_of(
         parameters = tuple(one.parameter for one in made if one.parameter)
         whose = crew.who(first.shot) if crew is not None else ""
         what = WORDS[first.verb]
-        lines.append(NoteLine(first.shot, first.when, first.who, what, parameters, first.reason, whose))
+        said = first.reason, whose, first.seen.says
+        lines.append(NoteLine(first.shot, first.when, first.who, what, parameters, *said))
     return lines
 
 
@@ -90,7 +92,8 @@ def _by_lighter(lines: Sequence[NoteLine]) -> list[tuple[str, list[NoteLine]]]:
 def _entry(line: NoteLine, zone: tzinfo | None) -> list[str]:
     when = line.when.astimezone(zone).strftime("%Y-%m-%d %H:%M")
     text = f": {_plain(line.text)}" if line.text else ""
-    head = f"- {when}, {_plain(line.who)}, **{line.what}**{text}"
+    seen = f" ({_plain(line.seen)})" if line.seen else ""
+    head = f"- {when}, {_plain(line.who)}, **{line.what}**{text}{seen}"
     return [head, *(f"  - {_plain(parameter)}" for parameter in line.parameters)]
 
 
@@ -107,6 +110,7 @@ def as_csv(lines: Sequence[NoteLine], zone: tzinfo | None = None) -> str:
                 ", ".join(line.parameters),
                 _one_line(line.text),
                 _one_line(line.lighter),
+                _one_line(line.seen),
             )
             for line in lines
         ),

@@ -213,6 +213,11 @@ def decision_schema() -> Schema:
                 "saw": _list({"type": "string"}, "The newest of the ledger that its maker had seen"),
                 "whole": _SWITCH,
                 "version": _whole("The version of the shot's sheet that it was made on", 0),
+                "frame": {"type": "integer", "description": "The frame that was looked at"},
+                "picture": {
+                    "type": "string",
+                    "description": "The picture that was grabbed of it, by the name of its file",
+                },
             },
             ["id", "verb", "shot", "parameter", "who", "when"],
         ),

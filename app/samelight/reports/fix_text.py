@@ -28,7 +28,7 @@ def fixes_text(fixes: Sequence[ShotFixes]) -> str:
             lines.append(f"  {sign} {shown(fix.cell.parameter)}  ({shown(drift)})")
             lines.append(f"      {shown(fix.do, _LONGEST)}")
             for decision in fix.decisions:
-                reason = f": {shown(decision.reason, 1000)}" if decision.reason else ""
+                reason = f": {shown(decision.why, 1000)}" if decision.why else ""
                 when = decision.when.date().isoformat()
                 lines.append(f"      {fix.state} by {shown(decision.who)}, {when}{reason}")
         lines += [f"  {shown(note, 1000)}" for note in part.also]

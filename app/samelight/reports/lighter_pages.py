@@ -254,7 +254,7 @@ def _off(cell: ComparedCell) -> str:
 def _reasons(decisions: Sequence[Decision]) -> tuple[str, ...]:
     """What was said of a case, by whom and when: what it was sent back for."""
     return tuple(
-        f"{one.who}, {one.when.date().isoformat()}: {one.reason}"
+        f"{one.who}, {one.when.date().isoformat()}: {one.why}"
         for one in decisions
         if one.reason and one.verb in (Verb.RETURN, Verb.INTEND)
     )

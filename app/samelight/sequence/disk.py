@@ -23,7 +23,7 @@ from samelight.sequence.stored import Rules
 from samelight.sheets.private import read_own, write_own
 from samelight.sheets.stamps import stamp_if_there
 
-FORMAT = 7
+FORMAT = 8
 
 LARGEST = 512 * 2**20
 """Bytes that the files of all sequences may have together; the one that was not used for longest goes first."""

@@ -8,7 +8,7 @@ from copy import copy
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from samelight.decisions.decision import Decision, Verb
+from samelight.decisions.decision import NOT_GRABBED, Decision, Seen, Verb
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Ledger, open_ledger
 from samelight.drift.cells import Cell
@@ -141,7 +141,7 @@ class Session:
             if trouble.shot and trouble.shot not in self.contents.sheets
         }
 
-    def decide(
+    def decide(  # noqa: PLR0913 - all that a decision says
         self,
         verb: Verb,
         cells: Sequence[Cell],
@@ -151,11 +151,12 @@ class Session:
         cases: Sequence[Case] = (),
         *,
         act: str = "",
+        seen: Seen = NOT_GRABBED,
     ) -> list[Decision]:
         """Decide on cells and on cases of findings in one go; undo takes all of it back. `until` is the last master
         version it holds on.
 
-        `act` is as in `Ledger.decide`. Cells that follow from others are left out: they go with their causes. Raises as
+        `act` and `seen` are as in `Ledger.decide`. Cells that follow from others are left out: they go with their causes. Raises as
         `Ledger.decide`, and
         `DecisionError` while shots are compared with another reference than the master, where all there is follows from
         others, and for an `until` before the master they are compared with: it would have lapsed as it was made.
@@ -174,13 +175,13 @@ class Session:
         follower = next((cell for cell in cells if following.mask[cell]), None)
         if not subjects and follower is not None:
             raise DecisionError(following.text(*follower))
-        made = self.ledger.decide(verb, subjects, who, reason, until, act)
+        made = self.ledger.decide(verb, subjects, who, reason, until, act, seen)
         self.history.did(made)
         return made
 
-    def note(self, shot: str, text: str, who: str) -> Decision:
+    def note(self, shot: str, text: str, who: str, seen: Seen = NOT_GRABBED) -> Decision:
         """Write a note on a shot; undo takes it back as it does a decision. Raises as `Ledger.note`."""
-        made = self.ledger.note(shot, text, who)
+        made = self.ledger.note(shot, text, who, seen)
         self.history.did([made])
         return made
 

@@ -17,7 +17,7 @@ from itertools import repeat
 from operator import is_
 from typing import Any
 
-from samelight.decisions.decision import Decision, Verb
+from samelight.decisions.decision import NOT_GRABBED, Decision, Seen, Verb
 from samelight.decisions.entries import LedgerEntry
 from samelight.decisions.on_cell import OnCell
 from samelight.decisions.sound import SoundLedger
@@ -139,6 +139,8 @@ def line_of(decision: Decision) -> str:
         decision.of,
         decision.saw,
         decision.version,
+        decision.seen.frame,
+        decision.seen.picture,
     )
     return json.dumps(said)
 
@@ -161,6 +163,8 @@ def decision_of(id_: str, line: str) -> Decision:
         of,
         saw,
         version,
+        frame,
+        picture,
     ) = json.loads(line)
     return Decision(
         id_,
@@ -179,6 +183,7 @@ def decision_of(id_: str, line: str) -> Decision:
         of,
         None if saw is None else tuple(saw),
         version,
+        Seen(frame, picture) if picture or frame is not None else NOT_GRABBED,
     )
 
 

@@ -89,6 +89,11 @@ class ReviewBar(QWidget):
         self._recall()
 
     @property
+    def view_text(self) -> str:
+        """What is done to the picture, in words."""
+        return self._view
+
+    @property
     def compare(self) -> Compare:
         """How the frame is compared."""
         return Compare(self.compare_box.currentText())

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QComboBox
 
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs.keys_box import show_keys
+from samelight.gui.review.grabbing import grab
 from samelight.gui.review.speaking import ask_verdict, close_mended, export_notes
 from samelight.gui.widgets.commands import Command, keys_of
 
@@ -77,6 +78,13 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
         switch=True,
     ),
     Command("as_shot", SHOW, "No exposure", "0", "Show all frames at 0 stops"),
+    Command(
+        "grab",
+        SAY,
+        "Grab the frame",
+        "P",
+        "Write the frame as it is seen, with its figures, into the folder grabs of the sequence; the next note or verdict names it",
+    ),
     Command("note", SAY, "Type a note", "T", "Type a note on this shot; Enter keeps it"),
     Command(
         "intend",
@@ -126,6 +134,7 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
         "brighter": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() + STOP_STEP),
         "darker": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() - STOP_STEP),
         "as_shot": lambda: window.bar.stops_box.setValue(0.0),
+        "grab": partial(grab, window),
         "note": partial(_note, window),
         "intend": lambda: ask_verdict(window, Verb.INTEND),
         "return": lambda: ask_verdict(window, Verb.RETURN),

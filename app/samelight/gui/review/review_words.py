@@ -102,7 +102,7 @@ def decisions_html(state: ReviewState) -> str:
             f" {_who(decided.who, decided.when)}</p>"
         )
     parts += [
-        f"<p style='margin: 0 0 6px 0'><b>Note</b>: {_e(note.reason)} {_who(note.who, note.when)}</p>"
+        f"<p style='margin: 0 0 6px 0'><b>Note</b>: {_e(note.why)} {_who(note.who, note.when)}</p>"
         for note in state.said.notes()
     ]
     return "".join(parts) or _dim("Nothing yet.")

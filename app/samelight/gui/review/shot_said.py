@@ -179,7 +179,7 @@ class ShotSaid:
                     case.parameter
                 )
         return [
-            Decided(state, tuple(parameters), decision.who, decision.when, decision.reason)
+            Decided(state, tuple(parameters), decision.who, decision.when, decision.why)
             for (state, _), (decision, parameters) in sorted(
                 made.items(), key=lambda item: (_ORDER.index(item[0][0]), item[1][0].id)
             )

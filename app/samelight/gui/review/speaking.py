@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs.deciding import CHANGED, TITLES, counted_text, keep_reason
 from samelight.gui.dialogs.saving import save_notes
+from samelight.gui.review.grabbing import let_go, taken
 from samelight.gui.widgets.boxes import warn
 from samelight.sheets.errors import SamelightError
 
@@ -23,12 +24,13 @@ def keep_note(window: ReviewWindow) -> None:
     named = state.said.named_in(text)
     try:
         if named:
-            state.session.decide(Verb.RETURN, named, window.bar.who, text)
+            state.session.decide(Verb.RETURN, named, window.bar.who, text, seen=taken(window, state.shot))
         else:
-            state.session.note(state.shot, text, window.bar.who)
+            state.session.note(state.shot, text, window.bar.who, taken(window, state.shot))
     except SamelightError as error:
         warn(window, "The note was not kept", str(error))
         return
+    let_go(window, state.shot)
     window.last_line.note_edit.clear()
     window.pictures.pane.setFocus()
     window.said.emit()
@@ -62,10 +64,12 @@ def give_verdict(window: ReviewWindow) -> None:
         return
     cells, cases = found
     try:
-        question.session.decide(verb, cells, window.bar.who, reason, None, cases)
+        seen = taken(window, line.shot)
+        question.session.decide(verb, cells, window.bar.who, reason, None, cases, seen=seen)
     except SamelightError as error:
         warn(window, f"{TITLES[verb]}: not done", str(error))
         return
+    let_go(window, line.shot)
     window.said.emit()
 
 

@@ -222,7 +222,7 @@ def decision_lines(session: Session, shot: str, parameter: str, cell: ComparedCe
     for decision in reversed(decisions):
         when = decision.when.astimezone().strftime("%Y-%m-%d %H:%M")
         said = f"{when}  {decision.who}  {_VERBS[decision.verb]}"
-        said += f": {decision.reason}" if decision.reason else ""
+        said += f": {decision.why}" if decision.why else ""
         if decision.until is not None:
             said += f" (until master v{decision.until:03d})"
         lines.append(said)
