@@ -90,9 +90,6 @@ def _first_numbered(paths: Iterable[Path], shot: str) -> Path | None:
     return min(numbered)[2] if numbered else None
 
 
-<<<<<<< HEAD
-def read_exr(path: Path, longest: int, space: str = "rec709") -> Picture:
-=======
 def frame_number(path: Path, shot: str) -> int | None:
     """The number of a shot's numbered picture; None of any other.
 
@@ -103,8 +100,7 @@ def frame_number(path: Path, shot: str) -> int | None:
     return int(match[1]) if match is not None else None
 
 
-def read_exr(path: Path, longest: int) -> Picture:
->>>>>>> 4a5a578 (A frame is grabbed in the review with its figures, and what is said next of its shot names it)
+def read_exr(path: Path, longest: int, space: str = "rec709") -> Picture:
     """Read an EXR and reduce it until neither side is longer than `longest`.
 
     The pixels fill the display window; what lies outside the data window is black. Colours are taken to Rec.709 from
