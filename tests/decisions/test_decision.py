@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.decisions.decision import Decision, Seen, Verb, from_tree, new_id, to_tree
+from samelight.decisions.decision import Decision, Grabbed, Verb, from_tree, new_id, to_tree
 from samelight.sequence import stored_ledger
 from samelight.sequence.stored_ledger import decision_of, line_of
 from samelight.sheets.errors import Faults, SheetError
@@ -42,7 +42,7 @@ def decisions(draw: st.DrawFn) -> Decision:
         follows=tuple(draw(st.lists(names, max_size=2))),
         withdraws=draw(names) if verb is Verb.WITHDRAW else None,
         batch=draw(st.just("") | names),
-        seen=Seen(draw(st.none() | st.integers(-10, 9999)), draw(st.just("") | names)),
+        seen=Grabbed(draw(st.none() | st.integers(-10, 9999)), draw(st.just("") | names)),
     )
 
 

@@ -14,7 +14,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from samelight.decisions.decision import Decision, Seen, Verb
+from samelight.decisions.decision import Decision, Grabbed, Verb
 from samelight.reports import dailies_notes
 from samelight.reports.dailies_notes import COLUMNS, NoteLine, as_csv, as_markdown, lines_of
 from samelight.sequence.crew import Crew
@@ -178,7 +178,7 @@ def test_what_was_said_stands_below_its_lighter() -> None:
 
 def test_the_frame_and_its_picture_stand_beside_what_was_said_as_plain_text() -> None:
     """Whatever the name of its file says."""
-    seen = Seen(1025, "../../a|*b*\u202e<img src=x>.png")
+    seen = Grabbed(1025, "../../a|*b*\u202e<img src=x>.png")
     lines = lines_of([replace(decision("1", Verb.NOTE, "A", "darker"), seen=seen)], CUT)
     assert (
         rows(lines)[1][-1].startswith("frame 1025, picture ../../a|*b*")

@@ -34,7 +34,7 @@ STEPS = (*VERDICTS, Verb.TAKE_UP, Verb.CLOSE)
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class Grabbed:
     """What was on the screen when something was said: the number of the frame, None where it has none, and the file of the picture that
     was grabbed of it, by its name."""
 
@@ -45,14 +45,14 @@ class Seen:
     def says(self) -> str:
         """In words; empty where nothing was grabbed.
 
-        >>> Seen(1025, "LA_020.1025.png").says, Seen(None, "a.png").says, Seen().says
+        >>> Grabbed(1025, "LA_020.1025.png").says, Grabbed(None, "a.png").says, Grabbed().says
         ('frame 1025, picture LA_020.1025.png', 'picture a.png', '')
         """
         parts = [f"frame {self.frame}"] if self.frame is not None else []
         return ", ".join([*parts, *([f"picture {self.picture}"] if self.picture else [])])
 
 
-NOT_GRABBED = Seen()
+NOT_GRABBED = Grabbed()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ class Decision:
     of: int | None = None
     saw: tuple[str, ...] | None = None
     version: int | None = None
-    seen: Seen = NOT_GRABBED
+    seen: Grabbed = NOT_GRABBED
 
     @property
     def why(self) -> str:
@@ -211,7 +211,7 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
         of=of,
         saw=saw if "saw" in data else None,
         version=version,
-        seen=Seen(frame, texts["picture"]),
+        seen=Grabbed(frame, texts["picture"]),
     )
 
 

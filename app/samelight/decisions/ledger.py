@@ -21,7 +21,7 @@ from samelight.decisions.decision import (
     STEPS,
     VERDICTS,
     Decision,
-    Seen,
+    Grabbed,
     Verb,
     new_id,
 )
@@ -89,7 +89,7 @@ class Ledger(KnownDecisions):
         reason: str = "",
         until: int | None = None,
         act: str = "",
-        seen: Seen = NOT_GRABBED,
+        seen: Grabbed = NOT_GRABBED,
     ) -> list[Decision]:
         """Write one decision for each subject; together they are one batch. `until` is the last master version it holds on.
 
@@ -150,7 +150,7 @@ class Ledger(KnownDecisions):
         reason: str,
         now: datetime,
         until: int | None,
-        seen: Seen,
+        seen: Grabbed,
     ) -> Iterable[Decision]:
         known = self.of_cell(subject.shot, subject.parameter)
         targets = [decision.id for decision in live(known)] if verb is Verb.WITHDRAW else [None]
@@ -173,7 +173,7 @@ class Ledger(KnownDecisions):
                 seen=seen,
             )
 
-    def note(self, shot: str, text: str, who: str, seen: Seen = NOT_GRABBED) -> Decision:
+    def note(self, shot: str, text: str, who: str, seen: Grabbed = NOT_GRABBED) -> Decision:
         """Write a note on a shot; it changes no cell's state. Raises as `decide`."""
         return self.decide(Verb.NOTE, [Subject(shot, "", None, None)], who, text, seen=seen)[0]
 

@@ -8,7 +8,7 @@ from copy import copy
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from samelight.decisions.decision import NOT_GRABBED, Decision, Seen, Verb
+from samelight.decisions.decision import NOT_GRABBED, Decision, Grabbed, Verb
 from samelight.decisions.history import History
 from samelight.decisions.ledger import DecisionError, Ledger, open_ledger
 from samelight.drift.cells import Cell
@@ -151,7 +151,7 @@ class Session:
         cases: Sequence[Case] = (),
         *,
         act: str = "",
-        seen: Seen = NOT_GRABBED,
+        seen: Grabbed = NOT_GRABBED,
     ) -> list[Decision]:
         """Decide on cells and on cases of findings in one go; undo takes all of it back. `until` is the last master
         version it holds on.
@@ -179,7 +179,7 @@ class Session:
         self.history.did(made)
         return made
 
-    def note(self, shot: str, text: str, who: str, seen: Seen = NOT_GRABBED) -> Decision:
+    def note(self, shot: str, text: str, who: str, seen: Grabbed = NOT_GRABBED) -> Decision:
         """Write a note on a shot; undo takes it back as it does a decision. Raises as `Ledger.note`."""
         made = self.ledger.note(shot, text, who, seen)
         self.history.did([made])

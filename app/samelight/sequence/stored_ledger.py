@@ -17,7 +17,7 @@ from itertools import repeat
 from operator import is_
 from typing import Any
 
-from samelight.decisions.decision import NOT_GRABBED, Decision, Seen, Verb
+from samelight.decisions.decision import NOT_GRABBED, Decision, Grabbed, Verb
 from samelight.decisions.entries import LedgerEntry
 from samelight.decisions.on_cell import OnCell
 from samelight.decisions.sound import SoundLedger
@@ -183,7 +183,7 @@ def decision_of(id_: str, line: str) -> Decision:
         of,
         None if saw is None else tuple(saw),
         version,
-        Seen(frame, picture) if picture or frame is not None else NOT_GRABBED,
+        Grabbed(frame, picture) if picture or frame is not None else NOT_GRABBED,
     )
 
 

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication, QMessageBox
 from pytestqt.qtbot import QtBot
 
 from gui_help import answer_line, press
-from samelight.decisions.decision import Seen
+from samelight.decisions.decision import Grabbed
 from samelight.gui.review.grabbing import figure_lines
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.window.main_window import MainWindow
@@ -64,8 +64,8 @@ def test_a_frame_is_grabbed_with_its_figures_and_the_next_note_names_it(
         qtbot.keyClicks(review.last_line.note_edit, text)
         qtbot.keyClick(review.last_line.note_edit, "\r")
     after, first = open_session(harbour_folder).ledger.notes("HB_060")[::-1][:2]
-    assert (first.reason, first.seen) == ("darker, please", Seen(None, path.name))
-    assert after.seen == Seen() and "picture" not in read_document(_file(harbour_folder, after.id)).data
+    assert (first.reason, first.seen) == ("darker, please", Grabbed(None, path.name))
+    assert after.seen == Grabbed() and "picture" not in read_document(_file(harbour_folder, after.id)).data
     assert first.why == f"darker, please (picture {path.name})"
 
 
@@ -87,7 +87,7 @@ def test_a_verdict_names_it_too_and_another_shot_does_not(
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: told.append(words[2]))
     (harbour_folder / "grabs").write_text("no folder")
     grab(review)
-    assert len(told) == 1 and "grabs" in told[0] and review.grabbed == ("", Seen())
+    assert len(told) == 1 and "grabs" in told[0] and review.grabbed == ("", Grabbed())
     (harbour_folder / "grabs").unlink()
     grab(review)
     (path,) = grabs(harbour_folder)
@@ -97,7 +97,7 @@ def test_a_verdict_names_it_too_and_another_shot_does_not(
         review.actions_by_name["return"].trigger()
         answer_line(review, "the sun back")
     seen = {one.shot: one.seen for one in open_session(harbour_folder).ledger.all() if one.who == "lead"}
-    assert seen["HB_080"] == Seen() and seen["HB_060"] == Seen(1025, path.name)
+    assert seen["HB_080"] == Grabbed() and seen["HB_060"] == Grabbed(1025, path.name)
 
 
 def frame_name(review: ReviewWindow) -> str:

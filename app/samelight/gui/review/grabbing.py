@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRect, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QImage, QPainter
 
-from samelight.decisions.decision import NOT_GRABBED, Seen
+from samelight.decisions.decision import NOT_GRABBED, Grabbed
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.review.review_state import ReviewState
@@ -54,11 +54,11 @@ def grab(window: ReviewWindow) -> None:
     except SamelightError as error:
         warn(window.desk or window, "The frame was not grabbed", str(error))
         return
-    window.grabbed = state.shot, Seen(number, path.name)
+    window.grabbed = state.shot, Grabbed(number, path.name)
     window.bar.say(f"Grabbed: {GRABBED}/{path.name}. The next note or verdict on {state.shot} names it")
 
 
-def taken(window: ReviewWindow, shot: str) -> Seen:
+def taken(window: ReviewWindow, shot: str) -> Grabbed:
     """What was grabbed of a shot since something was said of it last."""
     of, seen = window.grabbed
     return seen if of == shot else NOT_GRABBED

@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QKeySequence, QMoveEvent, QResizeEvent, QScreen, QShortcut
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from samelight.decisions.decision import NOT_GRABBED, Seen
+from samelight.decisions.decision import NOT_GRABBED, Grabbed
 from samelight.gui.review.bar import ReviewBar
 from samelight.gui.review.details import DetailsPanel
 from samelight.gui.review.finding_row import FindingRow
@@ -44,7 +44,7 @@ class ReviewWindow(QWidget):
         self.settings = settings
         self.state: ReviewState | None = None
         self.started = datetime.now(UTC)
-        self.grabbed: tuple[str, Seen] = "", NOT_GRABBED
+        self.grabbed: tuple[str, Grabbed] = "", NOT_GRABBED
         """Of which shot a frame was grabbed, and where it is, until something is said of that."""
         self.sizes = TypeSizes(0, 0, 0)
         self.desk: QWidget | None = None
