@@ -107,16 +107,17 @@ def test_products_of_matrices_are_those_of_whole_numbers(numbers: list[int]) -> 
         assert product(inverse(a), a) == pytest.approx(np.eye(3), abs=1e-12)
 
 
-def test_the_nodes_of_the_arc_are_the_zeros_of_the_legendre_polynomial() -> None:
+@pytest.mark.parametrize("points", cylinder.RULES)
+def test_the_nodes_of_the_arc_are_the_zeros_of_the_legendre_polynomial(points: int) -> None:
     with localcontext() as context:
         context.prec = 40
-        for node, weight in zip(cylinder.NODES, cylinder.WEIGHTS, strict=True):
+        for node, weight in zip(*cylinder.RULES[points], strict=True):
             x = Decimal(node)
             for _ in range(2):
                 before, now = Decimal(1), x
-                for degree in range(2, 33):
+                for degree in range(2, points + 1):
                     before, now = now, ((2 * degree - 1) * x * now - (degree - 1) * before) / degree
-                slope = 32 * (x * now - before) / (x * x - 1)
+                slope = points * (x * now - before) / (x * x - 1)
                 x -= now / slope
             assert float(x) == node
             assert float(2 / ((1 - x * x) * slope * slope)) == pytest.approx(weight, rel=1e-14)

@@ -277,3 +277,45 @@ def test_a_distant_light_of_any_width_by_summing_its_sky(angle: float, tilt: flo
     whole = (np.abs(np.cos(polar)) * np.sin(polar)).sum()
     summed = 10.0 * (np.maximum(cosine, 0.0) * np.sin(polar)).sum() / whole
     assert float(illuminance(source, [(0, 0, 0)], normal)[0]) == pytest.approx(summed, rel=2e-3, abs=1e-6)
+
+
+def test_a_cylinder_far_away_is_as_exact_by_few_points() -> None:
+    """From 2.5 radii off its axis 12 points stand for 32 where no horizon cuts it: within a hundred-thousandth, a tenth of that in the
+    median. Nearer, and where it is cut, there are as many as before; what is wholly below the horizon is dark."""
+    generator = np.random.default_rng(3)
+    far, length = 10.0 ** generator.uniform(math.log10(2.5), 3, 400), 10.0 ** generator.uniform(-2, 3, 400)
+    centre = np.stack([generator.uniform(-2, 2, 400) * length, np.zeros(400), far], axis=1)
+    tube = {"radius": np.ones(400), "length": length, "axis": np.tile((1.0, 0.0, 0.0), (400, 1))}
+    tilt = 0.9 * generator.uniform(-1, 1, 400) * (far - 1) / (np.abs(centre[:, 0]) + length)
+    normal = np.stack([tilt, generator.uniform(-0.1, 0.1, 400), np.ones(400)], axis=1)
+    normal /= np.sqrt((normal * normal).sum(axis=1))[:, None]
+    exact = fine(centre, normal, length)
+    found = cylinder.cylinder_view(centre, normal, **tube)
+    off = np.abs(found / exact - 1.0)
+    assert off.max() < 2e-5 and np.median(off) < 1e-6
+    assert (cylinder.cylinder_view(centre, -normal, **tube) == 0.0).all()
+    seen = cylinder.cylinder_solid_angle(centre, **tube)
+    assert np.abs(seen / fine(centre, None, length) - 1.0).max() < 2e-5
+
+
+def fine(centre: NDArray[Any], normal: NDArray[Any] | None, length: NDArray[Any]) -> NDArray[Any]:
+    """The view of tubes of radius 1 along +X, or their solid angle, line by line of 300 around the lit arc."""
+    half = np.arccos(1.0 / centre[:, 2])
+    total = np.zeros(len(centre))
+    for turn, weight in zip(*gauss(300, -1.0, 1.0), strict=True):
+        out = np.stack([0 * half, np.sin(turn * half), -np.cos(turn * half)], axis=1)
+        line = centre + out
+        near = np.hypot(line[:, 1], line[:, 2])
+        facing = -(line * out).sum(axis=1)
+        low, high = line[:, 0] - length / 2, line[:, 0] + length / 2
+        if normal is None:
+            part = [z / (near**2 * np.hypot(near, z)) for z in (low, high)]
+        else:
+            rise = normal[:, 1] * line[:, 1] + normal[:, 2] * line[:, 2]
+            part = [
+                rise * (z / (2 * near**2 * (near**2 + z**2)) + np.arctan(z / near) / (2 * near**3))
+                - normal[:, 0] / (2 * (near**2 + z**2))
+                for z in (low, high)
+            ]
+        total += weight * half * facing * (part[1] - part[0])
+    return total
