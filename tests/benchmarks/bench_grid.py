@@ -26,6 +26,7 @@ from PySide6.QtCore import QSettings  # noqa: E402
 from PySide6.QtWidgets import QApplication  # noqa: E402
 
 from gui_films import film_session  # noqa: E402
+from gui_help import opened  # noqa: E402
 from samelight.gui.window.application import application  # noqa: E402
 from samelight.gui.window.main_window import MainWindow  # noqa: E402
 
@@ -53,8 +54,8 @@ def stepped(app: QApplication, step: Callable[[int], object]) -> np.ndarray:
 
 def frames(app: QApplication, window: MainWindow, *, sideways: bool, step: int) -> np.ndarray:
     """The frames of a scroll to and fro."""
-    assert window.grid is not None
-    bar = window.grid.horizontalScrollBar() if sideways else window.grid.verticalScrollBar()
+    grid = opened(window).views.grid
+    bar = grid.horizontalScrollBar() if sideways else grid.verticalScrollBar()
     span = max(bar.maximum(), 1)
     bar.setValue(0)
 
@@ -67,8 +68,7 @@ def frames(app: QApplication, window: MainWindow, *, sideways: bool, step: int) 
 
 def fitted(app: QApplication, window: MainWindow) -> list[np.ndarray]:
     """The frames of a fitted cut: down its rows, and in and out of it by the zoom."""
-    grid = window.grid
-    assert grid is not None
+    grid = opened(window).views.grid
     grid.widths.fit()
     found = []
     for title, step in (("down, 2 lines a frame", 48), ("down, a page a frame", 500)):
@@ -125,14 +125,14 @@ def main() -> None:
         settle(app)
         print(f"all groups expanded in {(time.perf_counter() - start) * 1000:.0f} ms")
         window.select(session.contents.shots[0], "lights.light_00.direction")
-        assert window.model is not None and window.grid is not None
-        print(f"{shots} shots x {window.model.rowCount()} lines at 1600 x 900; ms a frame")
+        views = opened(window).views
+        print(f"{shots} shots x {views.model.rowCount()} lines at 1600 x 900; ms a frame")
         print(f"{'':<34}{'by the clock':>27}{'processor':>27}")
         print(f"{'':<34}" + f"{'median':>9}{'99 %':>9}{'worst':>9}" * 2)
         everything = []
         collections = Collections()
         for width in WIDTHS:
-            window.grid.widths.set_width(width)
+            views.grid.widths.set_width(width)
             settle(app)
             for title, sideways, step in (
                 ("sideways, 3 columns a frame", True, 3 * width),
@@ -152,7 +152,7 @@ def main() -> None:
         window.run("expand")
         settle(app)
         window.select(session.contents.shots[0], "lights.light_00.direction")
-        print(f"{LONG_CUT} shots x {window.model.rowCount()} lines")
+        print(f"{LONG_CUT} shots x {opened(window).views.model.rowCount()} lines")
         fitted(app, window)
         print(f"{os.cpu_count()} processors, {os.getloadavg()[0]:.1f} of them wanted in the last minute")
         window.close()

@@ -66,8 +66,9 @@ def walk(window: MainWindow, seconds: float, dice: random.Random) -> None:
     """Do what a person does, at random."""
     from PySide6.QtTest import QTest
 
-    session, grid = window.session, window.grid
-    assert session is not None and grid is not None
+    opened = window.opened
+    assert opened is not None
+    session, grid = opened.session, opened.views.grid
     rows, shots = len(session.table.rows), len(session.contents.shots)
 
     def scroll() -> None:
@@ -77,7 +78,7 @@ def walk(window: MainWindow, seconds: float, dice: random.Random) -> None:
     acts: dict[str, Callable[[], object]] = {
         "go to a cell": lambda: grid.go_to(dice.randrange(rows), dice.randrange(shots)),
         "scroll": scroll,
-        "type into the filter": lambda: window.filter_edit.setText(
+        "type into the filter": lambda: window.bar.filter_edit.setText(
             dice.choice(("", "l", "li", "light_0", "sun"))
         ),
         "step through findings": lambda: window.findings.step(dice.choice((-1, 1))),

@@ -263,7 +263,7 @@ def worked(folder: Path) -> dict[str, Any]:
             seen = max(looked[-1], start)
             return since(seen, end), since(start, seen)
 
-        assert window.session is not None and window.grid is not None
+        assert window.session is not None and window.opened is not None
         path = window.session.contents.sheets[window.session.contents.shots[3]].path
         text = path.read_text(encoding="utf-8")
         policy = folder / "policy.yaml"
@@ -282,7 +282,7 @@ def worked(folder: Path) -> dict[str, Any]:
         path.write_text(text, encoding="utf-8")
         policy.unlink()
         idle(app, 2.5)
-        found["lines"] = window.model.rowCount() if window.model is not None else 0
+        found["lines"] = window.opened.views.model.rowCount()
         found["filter"] = typed(app, window, painted)
         found["before"], found["before asked"] = held_against(Reference(Against.BEFORE), app, window, painted)
         found["master"], _ = held_against(MASTER, app, window, painted)
@@ -295,7 +295,7 @@ def typed(app: QApplication, window: MainWindow, painted: Painted) -> list[Took]
     found = []
     for end in (*range(1, len(WORDS) + 1), *range(len(WORDS) - 1, -1, -1)):
         start = now()
-        window.filter_edit.setText(WORDS[:end])
+        window.bar.filter_edit.setText(WORDS[:end])
         found.append(since(start, painted.wait()))
         idle(app, 0.2)
     return found

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window
+from gui_help import open_window, opened
 from samelight.cli.main import main
 
 SCENES = Path(__file__).parents[1] / "data" / "usd"
@@ -17,8 +17,8 @@ def test_a_captured_scene_opens_in_the_window(qtbot: QtBot, tmp_path: Path) -> N
     assert main(["capture", str(dome), "-o", str(folder / "shots" / "DM_010" / "DM_010.v001.yaml")]) == 0
     (folder / "sequence.yaml").write_text("title: Domes\ncut: [DM_010]\n", encoding="utf-8")
     window = open_window(qtbot, folder)
-    assert window.model is not None and window.session is not None
-    assert window.model.columnCount() == 1
+    assert window.session is not None
+    assert opened(window).views.model.columnCount() == 1
     assert any(row.section == "environments" for row in window.session.table.rows)
     # What the capture could not be sure of is said in the window.
     assert "remark" in window.notice.text()

@@ -18,7 +18,7 @@ import pytest
 import watchfiles
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_reason, open_window, press
+from gui_help import answer_reason, open_window, opened, press
 from known import there
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import Subject, open_ledger
@@ -70,9 +70,8 @@ def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     window.select("HB_120", "render.gi.range")
-    assert window.grid is not None and window.model is not None
-    window.grid.horizontalScrollBar().setValue(200)
-    expanded = window.model.state.view.expanded
+    opened(window).views.grid.horizontalScrollBar().setValue(200)
+    expanded = opened(window).views.model.state.view.expanded
     assert drift_of(window, "HB_120", "render.gi.range") == pytest.approx(9900.0)
     old = sheet_of(harbour_folder, "HB_120")
     version = int(old.stem.rpartition(".v")[2])
@@ -84,15 +83,17 @@ def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(
     new = old.with_name(f"HB_120.v{version + 1:03d}.yaml")
     new.write_text(text, encoding="utf-8")
     qtbot.waitUntil(lambda: drift_of(window, "HB_120", "render.gi.range") == 0.0)
-    assert window.model.state.view.expanded == expanded
-    assert window.grid.horizontalScrollBar().value() == 200
-    current = window.grid.current_line()
+    assert opened(window).views.model.state.view.expanded == expanded
+    assert opened(window).views.grid.horizontalScrollBar().value() == 200
+    current = opened(window).views.grid.current_line()
     assert current is not None
     assert (
-        window.model.state.table.rows[window.model.state.listing.row_at(*current)].parameter
+        opened(window)
+        .views.model.state.table.rows[opened(window).views.model.state.listing.row_at(*current)]
+        .parameter
         == "render.gi.range"
     )
-    assert ("HB_120", "render.gi.range") in window.changed
+    assert ("HB_120", "render.gi.range") in window.watching.changed
     assert "HB_120" in window.statusBar().currentMessage()
 
 
@@ -103,8 +104,8 @@ def test_a_sheet_that_is_being_written_is_not_called_damaged(
     path = sheet_of(harbour_folder, "HB_120")
     whole = path.read_text(encoding="utf-8")
     seen: list[set[str]] = []
-    assert window.live is not None
-    window.live.changed.connect(
+    assert window.watching.live is not None
+    window.watching.live.changed.connect(
         lambda contents, _: seen.append(set(contents.versions) - set(contents.sheets))
     )
     path.write_text(whole[: len(whole) // 2] + "\n  [", encoding="utf-8")
@@ -126,10 +127,10 @@ def test_a_master_that_is_being_written_takes_nothing_from_the_screen(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     session, newest = window.session, harbour_folder / "master/master.v004.yaml"
-    assert session is not None and window.live is not None
+    assert session is not None and window.watching.live is not None
     text = (harbour_folder / "master/master.v003.yaml").read_text(encoding="utf-8")
     seen: list[int | None] = []
-    window.live.changed.connect(lambda contents, _: seen.append(contents.master_version))
+    window.watching.live.changed.connect(lambda contents, _: seen.append(contents.master_version))
     newest.write_text(text[: len(text) // 2] + "\n  [", encoding="utf-8")
     qtbot.wait(250)
     newest.write_text(text.replace("version: 3", "version: 4"), encoding="utf-8")
@@ -147,11 +148,11 @@ def test_a_cut_that_is_being_written_moves_no_shot(qtbot: QtBot, tmp_path: Path)
     cut.write_text(json.dumps(tree), encoding="utf-8")  # else in the order of names, as without a cut
     window = open_window(qtbot, folder)
     session = window.session
-    assert session is not None and session.contents.cut is not None and window.live is not None
+    assert session is not None and session.contents.cut is not None and window.watching.live is not None
     shots, text = session.contents.shots, cut.read_text(encoding="utf-8")
     assert shots != tuple(sorted(shots))
     seen: list[tuple[str, ...]] = []
-    window.live.changed.connect(lambda contents, _: seen.append(contents.shots))
+    window.watching.live.changed.connect(lambda contents, _: seen.append(contents.shots))
     cut.write_text(text[: len(text) // 2], encoding="utf-8")
     qtbot.wait(250)
     tree["tracks"]["children"][0]["children"].pop()
@@ -180,7 +181,7 @@ def test_a_folder_that_vanishes_and_comes_back(
 
 def test_closing_the_window_ends_the_watching(qtbot: QtBot, harbour_folder: Path) -> None:
     window = open_window(qtbot, harbour_folder)
-    live = window.live
+    live = window.watching.live
     assert live is not None and live.isRunning()
     window.close()
     assert not live.isRunning()

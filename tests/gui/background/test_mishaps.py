@@ -76,7 +76,7 @@ def test_each_is_told_whoever_fails(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_decision_reaches_the_views_whatever_fails_beside_them(
     qtbot: QtBot, window: MainWindow, said: list[str], monkeypatch: pytest.MonkeyPatch, view: str
 ) -> None:
-    assert window.model is not None and window.session is not None
+    assert window.session is not None
     window.select("HB_110", "lights.rim.colour")
     row, column = window.session.table.row("lights.rim.colour"), window.session.table.column("HB_110")
     assert row is not None and column is not None
@@ -86,7 +86,7 @@ def test_a_decision_reaches_the_views_whatever_fails_beside_them(
     answer_reason("asked for in dailies")
     press(qtbot, window, "intend")
     assert window.session.cases.state(row, column) is State.INTENDED
-    assert STATES[window.model.state.standing.states[row, column]] is State.INTENDED
+    assert STATES[opened(window).views.model.state.standing.states[row, column]] is State.INTENDED
     assert (window.bar.count_label.text() != counts) == (view != "bar.show_counts")
     assert said and "made to fail" in said[0] and "the traceback is in" in said[0]
     assert "Marked as intended: 1 cell" in window.statusBar().currentMessage()
@@ -190,7 +190,7 @@ def test_the_folder_is_followed_after_an_error_of_the_watcher(
     monkeypatch.setattr(live, "read_contents", read_contents)
     sheet = max((harbour_folder / "shots/HB_110").glob("*.yaml"))
     sheet.write_text(sheet.read_text("utf-8").replace("exposure: 1", "exposure: 3"), "utf-8")
-    qtbot.waitUntil(lambda: bool(window.changed))
+    qtbot.waitUntil(lambda: bool(window.watching.changed))
     qtbot.waitUntil(lambda: "made to fail" not in window.notice.toolTip())
 
 

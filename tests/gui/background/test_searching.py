@@ -39,7 +39,6 @@ def anew(session: Session) -> list[str]:
 
 def test_the_grid_comes_first_and_then_its_findings(qtbot: QtBot, harbour: Path) -> None:
     window = open_window(qtbot, harbour)
-    assert window.grid is not None
     session = settled(qtbot, window)
     assert [finding.says for finding in session.cases.findings] == anew(session) != []
     assert window.findings.model.rowCount() == len(session.cases.findings)

@@ -8,6 +8,7 @@ import pytest
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
 from pytestqt.qtbot import QtBot
 
+from gui_help import opened
 from samelight.gui.cloud import chart
 from samelight.gui.cloud.chart import Chart, chart_of, colour_of
 from samelight.gui.cloud.view import CloudView
@@ -134,6 +135,6 @@ def test_the_window_goes_to_the_shot_and_rings_it(window: MainWindow, qtbot: QtB
     qtbot.waitUntil(lambda: len(cloud.plot.cloud.points) == 24)
     cloud.picked.emit("HB_130")
     assert cloud.plot.shot == "HB_130"
-    assert window.work is not None and (cell := window.work.cell_name()) is not None and cell[0] == "HB_130"
+    assert (cell := opened(window).work.cell_name()) is not None and cell[0] == "HB_130"
     window.run("cloud")
     assert cloud.visibleRegion().isEmpty()

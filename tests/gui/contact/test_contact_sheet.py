@@ -8,7 +8,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import press
+from gui_help import opened, press
 from known import about
 from samelight.gui.background.frames import PROXY
 from samelight.gui.contact.contact_sheet import MOST, SHOT_ROLE, ContactSheet
@@ -21,9 +21,8 @@ from samelight.sequence.session import Session
 
 @pytest.fixture
 def sheet(window: MainWindow, qtbot: QtBot) -> ContactSheet:
-    assert window.work is not None
     press(qtbot, window, "contact")
-    return window.work.contact
+    return opened(window).work.contact
 
 
 def chosen(sheet: ContactSheet) -> str:
@@ -60,17 +59,16 @@ def test_shots_lie_by_the_cut_by_harm_and_by_lighter(harbour_session: Session) -
 def test_it_stands_in_the_place_of_the_grid_with_the_same_shot_chosen(
     window: MainWindow, sheet: ContactSheet, qtbot: QtBot
 ) -> None:
-    assert window.grid is not None and window.work is not None
-    assert sheet.isVisible() and not window.grid.isVisible()
+    assert sheet.isVisible() and not opened(window).views.grid.isVisible()
     window.go_to_shot("HB_120")
     assert chosen(sheet) == "HB_120"
     qtbot.keyClick(sheet.frames, Qt.Key.Key_Right)
     assert chosen(sheet) == "HB_130"
-    name = window.work.cell_name()
+    name = opened(window).work.cell_name()
     assert name is not None and name[0] == "HB_130"
     press(qtbot, window, "contact")
-    assert window.grid.isVisible() and not sheet.isVisible()
-    name = window.work.cell_name()
+    assert opened(window).views.grid.isVisible() and not sheet.isVisible()
+    name = opened(window).work.cell_name()
     assert name is not None and name[0] == "HB_130"
 
 

@@ -248,7 +248,7 @@ def without_cells(window: MainWindow, shot: str, parameter: str = "camera.moves"
 def test_the_keys_for_deciding_act_on_no_other_shot_than_that_of_a_finding_without_cells(
     qtbot: QtBot, window: MainWindow, command: str
 ) -> None:
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     window.select("HB_050", "lights.sun.direction")
     window.findings.choose(without_cells(window, "HB_110"))
     assert there(opened(window).work.cell_name())[0] == "HB_110"
@@ -277,12 +277,14 @@ def test_what_a_finding_without_cells_names_is_selected(qtbot: QtBot, window: Ma
 def test_a_cell_that_is_pressed_after_a_finding_is_what_the_keys_act_on(
     qtbot: QtBot, window: MainWindow
 ) -> None:
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     window.select("HB_050", "lights.sun.direction")
     window.findings.choose(without_cells(window, "HB_060"))
-    place = window.grid.currentIndex()
+    place = opened(window).views.grid.currentIndex()
     qtbot.mouseClick(
-        window.grid.viewport(), Qt.MouseButton.LeftButton, pos=window.grid.visualRect(place).center()
+        opened(window).views.grid.viewport(),
+        Qt.MouseButton.LeftButton,
+        pos=opened(window).views.grid.visualRect(place).center(),
     )
     answer_reason("as in dailies")
     press(qtbot, window, "intend")

@@ -14,6 +14,7 @@ from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
 
 from gui_films import film_session
+from gui_help import opened
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
 from samelight.gui.grid.headers import NAME_WIDTH
@@ -225,18 +226,17 @@ def test_rows_and_shots_are_hidden_and_brought_back(grid: GridView) -> None:
 
 
 def test_going_to_a_hidden_cell_brings_it_back(window: MainWindow) -> None:
-    assert window.grid is not None and window.model is not None
     window.select("HB_060", "lights.sun.direction")
     window.run("hide_shots")
     window.run("hide_rows")
-    assert window.model.columnCount() == 23
+    assert opened(window).views.model.columnCount() == 23
     window.select("HB_060", "lights.sun.direction")
-    assert window.model.columnCount() == 24
+    assert opened(window).views.model.columnCount() == 24
     window.run("hide_shots")
-    window.goto_edit.setText("HB_060")
+    window.bar.goto_edit.setText("HB_060")
     window.bar.shot_typed.emit()
-    current = window.grid.current_line()
-    assert current is not None and window.model.state.table.shots[current[1]] == "HB_060"
+    current = opened(window).views.grid.current_line()
+    assert current is not None and opened(window).views.model.state.table.shots[current[1]] == "HB_060"
 
 
 def test_pinned_rows_stay_when_the_others_scroll(grid: GridView) -> None:

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_films import film_session
+from gui_help import opened
 from samelight.drift.cells import Grade
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
@@ -107,33 +108,30 @@ def frame_says(overview: Overview, grid: GridView) -> tuple[float, float, float,
 
 
 def test_the_map_stands_above_the_cells(window: MainWindow) -> None:
-    assert window.overview is not None and window.grid is not None
     settle()
-    room = window.overview.map_rect()
-    left = window.overview.mapTo(window, room.topLeft()).x()
-    cells = window.grid.viewport()
+    room = opened(window).views.overview.map_rect()
+    left = opened(window).views.overview.mapTo(window, room.topLeft()).x()
+    cells = opened(window).views.grid.viewport()
     assert left == cells.mapTo(window, QPoint(0, 0)).x()
     assert room.width() == cells.width()
 
 
 def test_the_frame_is_the_part_that_the_grid_shows(window: MainWindow) -> None:
-    assert window.overview is not None and window.grid is not None
-    grid, bar = window.grid, window.grid.horizontalScrollBar()
+    grid, bar = opened(window).views.grid, opened(window).views.grid.horizontalScrollBar()
     grid.widths.set_width(120)
     settle()
     for value in (0, bar.maximum() // 2, bar.maximum()):
         bar.setValue(value)
         settle()
-        left, right, _, _ = frame_says(window.overview, grid)
+        left, right, _, _ = frame_says(opened(window).views.overview, grid)
         whole = grid.widths.width * 24
         assert left == pytest.approx(value / whole, abs=0.01)
         assert right == pytest.approx((value + grid.viewport().width()) / whole, abs=0.01)
 
 
 def test_a_click_goes_there_and_a_drag_goes_along(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.overview is not None and window.grid is not None
     window.run("expand")
-    grid, overview = window.grid, window.overview
+    grid, overview = opened(window).views.grid, opened(window).views.overview
     grid.widths.set_width(150)
     settle()
     room = overview.map_rect()
@@ -164,8 +162,8 @@ def test_a_click_goes_there_and_a_drag_goes_along(window: MainWindow, qtbot: QtB
 
 
 def test_a_double_click_puts_the_cursor_on_the_drift(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.overview is not None and window.grid is not None and window.session is not None
-    overview, state = window.overview, window.grid.grid_state
+    assert window.session is not None
+    overview, state = opened(window).views.overview, opened(window).views.grid.grid_state
     settle()
     line = next(i for i, entry in enumerate(state.listing.lines) if state.groups[entry.group].title == "sun")
     room = overview.map_rect()
@@ -176,7 +174,7 @@ def test_a_double_click_puts_the_cursor_on_the_drift(window: MainWindow, qtbot: 
         room.top() + int((line + 0.5) * room.height() / len(state.listing.lines)),
     )
     qtbot.mouseDClick(overview, Qt.MouseButton.LeftButton, pos=place)
-    current = window.grid.current_line()
+    current = opened(window).views.grid.current_line()
     assert current is not None
     assert current[1] == column and state.groups[current[0].group].title == "sun"
     tip = overview.tip_at(QPointF(place))
@@ -184,32 +182,33 @@ def test_a_double_click_puts_the_cursor_on_the_drift(window: MainWindow, qtbot: 
 
 
 def test_the_keyboard_alone_scrolls(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.overview is not None and window.grid is not None
-    overview, bar = window.overview, window.grid.horizontalScrollBar()
-    window.grid.widths.set_width(150)
+    overview, bar = opened(window).views.overview, opened(window).views.grid.horizontalScrollBar()
+    opened(window).views.grid.widths.set_width(150)
     window.run("expand")
     settle()
     bar.setValue(0)
     assert overview.focusPolicy() & Qt.FocusPolicy.TabFocus
     qtbot.keyClick(overview, Qt.Key.Key_PageDown)
-    assert bar.value() == window.grid.viewport().width()
+    assert bar.value() == opened(window).views.grid.viewport().width()
     qtbot.keyClick(overview, Qt.Key.Key_End)
     assert bar.value() == bar.maximum()
     qtbot.keyClick(overview, Qt.Key.Key_Home)
     assert bar.value() == 0
     qtbot.keyClick(overview, Qt.Key.Key_Down)
-    assert window.grid.verticalScrollBar().value() > 0
+    assert opened(window).views.grid.verticalScrollBar().value() > 0
 
 
 def test_outside_the_map_it_says_what_it_is(window: MainWindow) -> None:
-    assert window.overview is not None
-    assert "Click or drag" in window.overview.tip_at(QPointF(2, 2))
-    assert window.overview.accessibleName() and window.overview.accessibleDescription()
+    assert "Click or drag" in opened(window).views.overview.tip_at(QPointF(2, 2))
+    assert (
+        opened(window).views.overview.accessibleName()
+        and opened(window).views.overview.accessibleDescription()
+    )
 
 
 def test_drift_is_drawn_where_it_is(window: MainWindow) -> None:
-    assert window.overview is not None and window.session is not None and window.model is not None
-    overview, state = window.overview, window.model.state
+    assert window.session is not None
+    overview, state = opened(window).views.overview, opened(window).views.model.state
     settle()
     image = overview.grab().toImage()
     room = overview.map_rect()

@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_reason, press
+from gui_help import answer_reason, opened, press
 from samelight.gui.state.rows import Line
 from samelight.gui.window.main_window import MainWindow
 
@@ -19,10 +19,9 @@ def window(standing_window: MainWindow) -> MainWindow:
 
 
 def spot(window: MainWindow) -> tuple[str, str]:
-    assert window.grid is not None and window.model is not None
-    current = window.grid.current_line()
+    current = opened(window).views.grid.current_line()
     assert current is not None
-    state = window.model.state
+    state = opened(window).views.model.state
     return state.table.shots[current[1]], state.table.rows[state.listing.row_at(*current)].parameter
 
 
@@ -65,9 +64,8 @@ def test_a_selection_of_several_is_summed_up_and_one_is_a_cell_again(
 ) -> None:
     press(qtbot, window, "expand")
     window.select("HB_050", "lights.sun.direction")
-    assert window.grid is not None
     for _ in range(3):
-        qtbot.keyClick(window.grid, Qt.Key.Key_Right, Qt.KeyboardModifier.ShiftModifier)
+        qtbot.keyClick(opened(window).views.grid, Qt.Key.Key_Right, Qt.KeyboardModifier.ShiftModifier)
     said = read(qtbot, window)
     assert said.startswith("4 cells\n1 parameter in 4 shots")
     assert "all: az 143.0° el 24.0°" in said
@@ -76,17 +74,16 @@ def test_a_selection_of_several_is_summed_up_and_one_is_a_cell_again(
     finding = next(one for one in window.findings.model.findings if one.says.startswith("The sun stands"))
     window.findings.choose(finding)
     assert read(qtbot, window).startswith(f"{len(finding.cells)} cells")
-    qtbot.keyClick(window.grid, Qt.Key.Key_Right)
+    qtbot.keyClick(opened(window).views.grid, Qt.Key.Key_Right)
     assert "great-circle" in read(qtbot, window)
 
 
 def test_a_row_of_a_group_is_one_click_away(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.grid is not None and window.model is not None
     press(qtbot, window, "collapse")
-    state = window.model.state
+    state = opened(window).views.model.state
     row, column = state.table.row("lights.window_fill.position"), state.table.column("HB_180")
     assert row is not None and column is not None
-    window.grid.go_to_line(state.listing.lines.index(Line(state.groups.of_row[row])), column)
+    opened(window).views.grid.go_to_line(state.listing.lines.index(Line(state.groups.of_row[row])), column)
     assert "of 11 rows differ from the reference" in read(qtbot, window)
     button = next(b for b in window.inspector.places.buttons if b.text() == "position")
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)

@@ -28,7 +28,7 @@ from PySide6.QtWidgets import (
 from pytestqt.qtbot import QtBot
 
 from exr_help import write_grey
-from gui_help import answer_line, answer_reason, open_window, press
+from gui_help import answer_line, answer_reason, open_window, opened, press
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.gui.background import frame_cache, frames
@@ -135,10 +135,9 @@ def level(review: ReviewWindow, place: QPoint) -> int:
 
 
 def grid_shot(window: MainWindow) -> str:
-    assert window.grid is not None and window.model is not None
-    current = window.grid.current_line()
+    current = opened(window).views.grid.current_line()
     assert current is not None
-    return window.model.state.table.shots[current[1]]
+    return opened(window).views.model.state.table.shots[current[1]]
 
 
 def test_a_dailies_session_from_start_to_end(
@@ -430,13 +429,13 @@ def test_an_empty_note_is_none(review: ReviewWindow, qtbot: QtBot, harbour_folde
 def test_a_shot_is_sent_back_from_the_room(
     review: ReviewWindow, window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
-    assert review.state is not None and window.model is not None
+    assert review.state is not None
     cells = review.state.said.unsettled_cells()
     key(review, qtbot, Qt.Key.Key_S)
     answer_line(review, "Bring the sun back", "ada")
     made = open_session(harbour_folder).ledger.all()
     assert {decision.parameter for decision in made} == {
-        window.model.state.table.rows[row].parameter for row, _ in cells
+        opened(window).views.model.state.table.rows[row].parameter for row, _ in cells
     }
     assert {(one.verb, one.shot, one.who, one.reason) for one in made} == {
         (Verb.RETURN, "HB_060", "ada", "Bring the sun back")
@@ -452,11 +451,10 @@ def test_a_shot_is_marked_as_intended_from_the_room(
     review: ReviewWindow, window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     review.go("HB_110")
-    assert window.model is not None
-    before = window.model.state.counts()
+    before = opened(window).views.model.state.counts()
     qtbot.mouseClick(review.findings.intend_button, Qt.MouseButton.LeftButton)
     answer_line(review, "Rim cooled on purpose")
-    assert window.model.state.counts()["unsettled"] == before["unsettled"] - 1
+    assert opened(window).views.model.state.counts()["unsettled"] == before["unsettled"] - 1
     assert review.head.count_label.text() == "1 intended"
     assert "Nothing that is not intended." in review.details.drifts.text.toPlainText()
     assert "Rim cooled on purpose" in review.details.decided.text.toPlainText()

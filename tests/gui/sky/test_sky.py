@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_films import film_session
-from gui_help import rgb
+from gui_help import opened, rgb
 from samelight.decisions.decision import Verb
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.sky import sky_lights, sky_painting
@@ -348,14 +348,14 @@ def test_hovering_reads_out_what_is_there(view: SkyView, qtbot: QtBot) -> None:
 
 
 def test_a_click_goes_to_the_cell_and_on_through_shots_in_one_place(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     window.run("sky")
     window.select("HB_010", "lights.sun.direction")
     settle()
     seen = []
     for _ in range(5):
         qtbot.mouseClick(window.sky.map, Qt.MouseButton.LeftButton, pos=pixel(window.sky, 143.0, 24.0))
-        current = window.grid.current_line()
+        current = opened(window).views.grid.current_line()
         assert current is not None and current[0].row == row(window.session, "lights.sun.direction")
         seen.append(window.session.table.shots[current[1]])
     assert seen == [*MOVED, MOVED[0]]
@@ -364,13 +364,13 @@ def test_a_click_goes_to_the_cell_and_on_through_shots_in_one_place(window: Main
 def test_the_keyboard_alone_goes_from_shot_to_shot_and_light_to_light(
     window: MainWindow, qtbot: QtBot
 ) -> None:
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     window.select("HB_040", "lights.sun.direction")
     window.run("sky")
     settle()
     assert window.focusWidget() is window.sky.map
     qtbot.keyClick(window.sky.map, Qt.Key.Key_Right)
-    current = window.grid.current_line()
+    current = opened(window).views.grid.current_line()
     assert current is not None and window.session.table.shots[current[1]] == "HB_050"
     qtbot.keyClick(window.sky.map, Qt.Key.Key_Down)
     assert window.sky.track is not None and window.sky.track.group == "lights.bounce"

@@ -12,6 +12,7 @@ import pytest
 from PySide6.QtCore import QPoint
 from PySide6.QtWidgets import QApplication
 
+from gui_help import opened
 from samelight.gui.window.main_window import MainWindow
 
 
@@ -28,9 +29,9 @@ def settle() -> None:
 
 def offsets(window: MainWindow, columns: tuple[int, ...] | None = None) -> list[float]:
     """How far the middle of each plotted column is from the middle of the grid's, in pixels of the screen."""
-    grid, traces = window.grid, window.traces
-    assert grid is not None and traces is not None and window.model is not None
-    state, layout = window.model.state, grid.layout_now()
+    grid, traces = opened(window).views.grid, opened(window).views.traces
+    assert grid is not None and traces is not None
+    state, layout = opened(window).views.model.state, grid.layout_now()
     found = []
     for column in columns or (0, 5, len(state.listing.columns) - 1):
         place = state.listing.place(column)
@@ -43,12 +44,11 @@ def offsets(window: MainWindow, columns: tuple[int, ...] | None = None) -> list[
 
 
 def test_columns_line_up_at_every_zoom(window: MainWindow) -> None:
-    assert window.grid is not None
     window.select("HB_060", "lights.sun.direction")
     for width in (1, 1.4, 2, 3.3, 6, 11.1, 23, 40, 62, 97, 200):
-        window.grid.widths.set_width(width)
+        opened(window).views.grid.widths.set_width(width)
         settle()
-        bar = window.grid.horizontalScrollBar()
+        bar = opened(window).views.grid.horizontalScrollBar()
         for value in (bar.minimum(), bar.maximum() // 3, bar.maximum()):
             bar.setValue(value)
             settle()
@@ -57,16 +57,15 @@ def test_columns_line_up_at_every_zoom(window: MainWindow) -> None:
 
 def test_columns_line_up_at_every_size(window: MainWindow) -> None:
     window.select("HB_120", "render.gi.range")
-    assert window.grid is not None
     for size in ((1100, 700), (1283, 811), (2200, 1200)):
-        window.grid.widths.fit()
+        opened(window).views.grid.widths.fit()
         window.resize(*size)
         settle()
         assert max(abs(offset) for offset in offsets(window)) <= 1e-6, size
 
 
 def test_zooming_keeps_the_shot_under_the_pointer(window: MainWindow) -> None:
-    grid = window.grid
+    grid = opened(window).views.grid
     assert grid is not None
     grid.widths.set_width(100)
     grid.horizontalScrollBar().setValue(300)
@@ -78,17 +77,15 @@ def test_zooming_keeps_the_shot_under_the_pointer(window: MainWindow) -> None:
 
 
 def test_the_overview_stands_over_the_same_columns(window: MainWindow) -> None:
-    assert window.grid is not None and window.overview is not None and window.model is not None
     settle()
-    cells, room = window.grid.viewport(), window.overview.map_rect()
-    left = window.overview.mapTo(window, room.topLeft()).x()
+    cells, room = opened(window).views.grid.viewport(), opened(window).views.overview.map_rect()
+    left = opened(window).views.overview.mapTo(window, room.topLeft()).x()
     assert (left, room.width()) == (cells.mapTo(window, cells.rect().topLeft()).x(), cells.width())
 
 
 def test_hiding_shots_keeps_what_is_left_lined_up(window: MainWindow) -> None:
     window.select("HB_060", "lights.sun.direction")
-    assert window.model is not None and window.grid is not None
-    window.model.relisted(lambda state: state.hide_shots([1, 2, 9]))
+    opened(window).views.model.relisted(lambda state: state.hide_shots([1, 2, 9]))
     settle()
     window.select("HB_060", "lights.sun.direction")
     settle()

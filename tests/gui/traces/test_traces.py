@@ -19,7 +19,7 @@ from PySide6.QtGui import QFont, QImage
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window, show_window
+from gui_help import open_window, opened, show_window
 from samelight.decisions.decision import Verb
 from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
@@ -46,9 +46,8 @@ def settle() -> None:
 
 
 def traces_of(window: MainWindow) -> TracesView:
-    assert window.traces is not None
     settle()
-    return window.traces
+    return opened(window).views.traces
 
 
 def at(traces: TracesView, plot: int, column: int, value: float) -> QPointF:
@@ -122,8 +121,8 @@ def test_a_switch_leaves_the_room_to_the_quantities_of_its_light(window: MainWin
 
 def test_a_lone_drift_is_marked_at_one_pixel_a_shot(window: MainWindow) -> None:
     window.select("HB_010", "render.gi.range")
-    assert window.grid is not None and window.session is not None
-    window.grid.widths.set_width(1)
+    assert window.session is not None
+    opened(window).views.grid.widths.set_width(1)
     traces = traces_of(window)
     image = traces.canvas.grab().toImage()
     moved = column(window, "HB_120")
@@ -133,15 +132,16 @@ def test_a_lone_drift_is_marked_at_one_pixel_a_shot(window: MainWindow) -> None:
 
 
 def test_ctrl_and_click_on_names_draws_lights_together(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.grid is not None and window.model is not None
-    grid = window.grid
+    grid = opened(window).views.grid
     window.run("collapse")
     traces = traces_of(window)
     for title in ("sun", "window_fill"):
         index = next(
-            i for i, line in enumerate(window.model.state.listing.lines) if window.model.title(line) == title
+            i
+            for i, line in enumerate(opened(window).views.model.state.listing.lines)
+            if opened(window).views.model.title(line) == title
         )
-        place = grid.visualRect(window.model.index(index, 0)).center()
+        place = grid.visualRect(opened(window).views.model.index(index, 0)).center()
         place.setX(60)
         qtbot.mouseClick(
             grid.names.viewport(), Qt.MouseButton.LeftButton, Qt.KeyboardModifier.ControlModifier, pos=place
@@ -173,12 +173,13 @@ def test_the_keyboard_alone_draws_lights_together(window: MainWindow) -> None:
 
 
 def test_more_lights_than_can_be_told_apart_are_said_not_drawn(window: MainWindow) -> None:
-    assert window.grid is not None and window.model is not None
-    lights = [i for i, group in enumerate(window.model.state.groups) if group.section == "lights"]
+    lights = [
+        i for i, group in enumerate(opened(window).views.model.state.groups) if group.section == "lights"
+    ]
     assert len(lights) > MOST_TOGETHER
     window.select("HB_060", "lights.sun.direction")
     for index in lights:
-        window.grid.relisting.plot_together(index)
+        opened(window).views.grid.relisting.plot_together(index)
     traces = traces_of(window)
     assert f"of {len(lights)}" in traces.title.text()
     assert len(traces.plots[0].panel.strands) == MOST_TOGETHER  # type: ignore[union-attr]  # a panel is shown
@@ -190,8 +191,7 @@ def test_lines_of_several_lights_differ_without_hue(window: MainWindow) -> None:
     window.run("together")
     window.select("HB_060", "lights.window_fill.direction")
     window.run("together")
-    assert window.grid is not None
-    window.grid.widths.set_width(40)
+    opened(window).views.grid.widths.set_width(40)
     traces = traces_of(window)
     image = traces.canvas.grab().toImage()
     # Between HB_170 and HB_180 the fill leaves the master's line: dashed, so that parts of the way are blank.
@@ -275,23 +275,26 @@ def test_a_click_picks_the_nearest_of_several_lights(window: MainWindow, qtbot: 
     shot = column(window, "HB_060")
     place = at(traces, 1, shot, 12.0)
     qtbot.mouseClick(traces.canvas.viewport(), Qt.MouseButton.LeftButton, pos=place.toPoint())
-    assert window.grid is not None and window.model is not None
-    current = window.grid.current_line()
+    current = opened(window).views.grid.current_line()
     assert current is not None and current[1] == shot
-    assert window.model.state.listing.name_of(current[0]) == "lights.sun.direction"
+    assert opened(window).views.model.state.listing.name_of(current[0]) == "lights.sun.direction"
 
 
 def test_hidden_shots_leave_the_plots_as_well(window: MainWindow) -> None:
     window.select("HB_050", "lights.sun.direction")
     window.run("hide_shots")
     traces = traces_of(window)
-    assert window.grid is not None
     moved = column(window, "HB_060")
-    place = window.grid.grid_state.listing.place(moved)
+    place = opened(window).views.grid.grid_state.listing.place(moved)
     assert place == moved - 1
     offset = traces.mapTo(window, traces.rect().topLeft()).x() + traces.x_of_column(moved)
-    cell = window.grid.viewport().mapTo(window, window.grid.viewport().rect().topLeft()).x()
-    assert offset == pytest.approx(cell + (place + 0.5) * window.grid.widths.width, abs=1.0)
+    cell = (
+        opened(window)
+        .views.grid.viewport()
+        .mapTo(window, opened(window).views.grid.viewport().rect().topLeft())
+        .x()
+    )
+    assert offset == pytest.approx(cell + (place + 0.5) * opened(window).views.grid.widths.width, abs=1.0)
     image = traces.canvas.grab().toImage()
     assert window.session is not None
     row = window.session.table.row("lights.sun.direction")
@@ -308,8 +311,7 @@ def test_the_scale_has_a_name_and_a_tip(window: MainWindow) -> None:
 
 def test_each_shot_has_its_own_line_and_band_where_references_differ(window: MainWindow) -> None:
     window.select("HB_010", "marks.face.key_angle")
-    assert window.grid is not None
-    window.grid.widths.fit()
+    opened(window).views.grid.widths.fit()
     traces = traces_of(window)
     panel = traces.plots[0].panel
     assert panel is not None and panel.first.masters is not None and panel.first.highs is not None
@@ -318,7 +320,7 @@ def test_each_shot_has_its_own_line_and_band_where_references_differ(window: Mai
         place = column(window, shot)
         low, high = (of[place] for of in (panel.first.lows, panel.first.highs))  # type: ignore[index]  # arrays
         inside, outside = at(traces, 0, place, (low + high) / 2), at(traces, 0, place, high)
-        start, end = window.grid.layout_now().span(place)
+        start, end = opened(window).views.grid.layout_now().span(place)
         reach = (end - start) / 2 - 6
         edge = QPointF(inside.x() + reach, inside.y() - (inside.y() - outside.y()) / 2)
         over = QPointF(edge.x(), outside.y() - 12)
@@ -338,13 +340,12 @@ def test_what_is_no_quantity_stands_in_blocks_under_its_columns(
     window: MainWindow, parameter: str, shot: str, width: int
 ) -> None:
     """As light at the edges of the column of the shot that differs as inside it, and nothing over the one before."""
-    assert window.grid is not None
-    window.grid.widths.set_width(width)
+    opened(window).views.grid.widths.set_width(width)
     window.select(shot, parameter)
     traces = traces_of(window)
     image = traces.canvas.grab().toImage()
     place = column(window, shot)
-    start, end = window.grid.layout_now().span(place)
+    start, end = opened(window).views.grid.layout_now().span(place)
     half, reach = at(traces, 0, place, 0.5), (end - start) / 2 - 1.5
     inside = [
         QPointF(half.x() + share * reach, half.y())
@@ -423,8 +424,8 @@ def test_a_table_made_anew_is_plotted_anew_only_where_it_differs(
     window = own_window
     window.select("HB_060", "lights.sun.direction")
     traces, plotted = traces_of(window), counted_plots(monkeypatch)
-    assert window.model is not None and window.session is not None
-    state, table = window.model.state, window.session.table
+    assert window.session is not None
+    state, table = opened(window).views.model.state, window.session.table
     row, shot = table.row("lights.sun.direction"), column(window, "HB_060")
     assert row is not None
 
@@ -472,22 +473,22 @@ def test_another_state_is_painted_only_where_it_is_seen(own_window: MainWindow) 
     window = own_window
     window.select("HB_010", "lights.sun.direction")
     traces = traces_of(window)
-    assert window.model is not None and window.session is not None
+    assert window.session is not None
     row, shot = window.session.table.row("lights.sun.direction"), column(window, "HB_060")
     other = window.session.table.row("render.gi.range")
     assert row is not None and other is not None
     paints, before = Events(traces.canvas.viewport(), QEvent.Type.Paint), on_screen(window, traces)
     for decided, is_seen in (((other, column(window, "HB_120")), False), ((row, shot), True)):
         window.session.decide(Verb.INTEND, [decided], "ada", "meant")
-        window.model.decisions_changed()
-        traces.show_row(window.model.state, row, 0)
+        opened(window).views.model.decisions_changed()
+        traces.show_row(opened(window).views.model.state, row, 0)
         assert (on_screen(window, traces) != before) == is_seen
         assert bool(paints.count) == is_seen
 
 
 def test_another_row_or_scroll_is_painted_once(window: MainWindow) -> None:
     window.select("HB_010", "lights.sun.direction")
-    traces, grid = traces_of(window), window.grid
+    traces, grid = traces_of(window), opened(window).views.grid
     assert grid is not None
     grid.widths.set_width(120)
     settle()
@@ -518,7 +519,7 @@ def test_what_is_painted_around_the_mark_is_what_painting_all_would_give(
     window: MainWindow, width: int
 ) -> None:
     window.select("HB_010", "lights.sun.direction")
-    traces, grid = traces_of(window), window.grid
+    traces, grid = traces_of(window), opened(window).views.grid
     assert grid is not None
     grid.widths.set_width(width)
 
@@ -537,12 +538,11 @@ def test_plots_by_another_state_show_what_it_lists(own_window: MainWindow) -> No
     window = own_window
     window.select("HB_060", "lights.sun.direction")
     traces = traces_of(window)
-    assert window.model is not None
-    window.model.relisted(lambda state: state.hide_shots([0, 1]))
+    opened(window).views.model.relisted(lambda state: state.hide_shots([0, 1]))
     window.select("HB_060", "lights.sun.direction")
     settle()
     assert traces.plots[1].ring.getData()[0] == [column(window, "HB_060") - 2 + 0.5]
-    assert traces.plots[1].lines.columns.size == len(window.model.state.listing.columns)
+    assert traces.plots[1].lines.columns.size == len(opened(window).views.model.state.listing.columns)
 
 
 @pytest.mark.parametrize("scale", [1.0, 1.5, 2.0])
@@ -559,8 +559,7 @@ def test_the_head_is_as_high_as_its_type(
         theme.apply(qapp)
         large = show_window(qtbot, harbour_session)
         large.select("HB_060", "lights.sun.direction")
-        traces, grid = traces_of(large), large.grid
-        assert grid is not None
+        traces, grid = traces_of(large), opened(large).views.grid
         for part in (traces.title, traces.scale_box, grid.order_box):
             assert part.height() >= part.sizeHint().height()
         assert grid.order_box.geometry().bottom() < grid.shots.geometry().bottom()

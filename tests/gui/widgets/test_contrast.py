@@ -151,13 +151,13 @@ def test_every_menu(qtbot: QtBot, window: MainWindow) -> None:
     assert len(menus) >= 6
     for menu in menus:
         check_menu(menu)
-    check_menu(window.filter_edit.createStandardContextMenu())
+    check_menu(window.bar.filter_edit.createStandardContextMenu())
 
 
 def test_what_completes_a_shots_name(qtbot: QtBot, window: MainWindow) -> None:
-    completer = window.goto_edit.completer()
+    completer = window.bar.goto_edit.completer()
     assert isinstance(completer, QCompleter)
-    window.goto_edit.setText("HB")
+    window.bar.goto_edit.setText("HB")
     completer.setCompletionPrefix("HB")
     completer.complete()
     QApplication.processEvents()

@@ -33,7 +33,9 @@ def test_how_many_decisions_cannot_be_read_is_said(qtbot: QtBot, harbour_folder:
     assert alarm.text() == f"{count} decision{'s' if count > 1 else ''} cannot be read"
     assert (
         alarm.mapTo(window, alarm.rect().topLeft()).y()
-        < there(window.grid).mapTo(window, there(window.grid).rect().topLeft()).y()
+        < there(opened(window).views.grid)
+        .mapTo(window, there(opened(window).views.grid).rect().topLeft())
+        .y()
     )
     window.close()
 

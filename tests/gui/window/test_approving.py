@@ -34,8 +34,7 @@ def name(window: MainWindow, cell: Cell) -> tuple[str, str]:
 
 
 def spot(window: MainWindow) -> tuple[str, str]:
-    assert window.work is not None
-    found = window.work.views.cell_name()
+    found = opened(window).views.cell_name()
     assert found is not None
     return found
 
@@ -86,19 +85,18 @@ def answer(*strokes: str | Qt.Key, then_on: bool | None = None) -> list[ReasonDi
 
 
 def near_the_top(window: MainWindow, shot: str, parameter: str) -> tuple[int, int, int]:
-    assert window.grid is not None
     window.select(shot, parameter)
     QApplication.processEvents()
-    rect = window.grid.visualRect(window.grid.currentIndex())
-    colour = window.grid.viewport().grab().toImage().pixelColor(rect.topLeft() + QPoint(30, 6))
+    rect = opened(window).views.grid.visualRect(opened(window).views.grid.currentIndex())
+    colour = opened(window).views.grid.viewport().grab().toImage().pixelColor(rect.topLeft() + QPoint(30, 6))
     return colour.red(), colour.green(), colour.blue()
 
 
 def go_to(window: MainWindow, shot: str, parameter: str) -> None:
     """With keys only: the filter for the row, Ctrl+G for the shot."""
     for command, field, text in (
-        (KEY.Key_F, window.filter_edit, parameter),
-        (KEY.Key_G, window.goto_edit, shot),
+        (KEY.Key_F, window.bar.filter_edit, parameter),
+        (KEY.Key_G, window.bar.goto_edit, shot),
     ):
         key(window, command, control=True)
         assert window.focusWidget() is field
@@ -107,7 +105,7 @@ def go_to(window: MainWindow, shot: str, parameter: str) -> None:
 
 
 def test_a_lighter_approves_what_was_meant_with_two_strokes_and_a_reason(window: MainWindow) -> None:
-    session, model = window.session, window.model
+    session, model = window.session, opened(window).views.model
     assert session is not None and model is not None
     colour = "lights.rim.colour"
     before = near_the_top(window, "HB_110", colour)
@@ -140,9 +138,9 @@ def test_a_lighter_approves_what_was_meant_with_two_strokes_and_a_reason(window:
 
 
 def test_the_next_open_cell_comes_up_along_the_row_and_then_in_the_next(window: MainWindow) -> None:
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     window.select("HB_050", "lights.sun.direction")
-    window.grid.setFocus()
+    opened(window).views.grid.setFocus()
     for shot, then in (("HB_050", "HB_060"), ("HB_060", "HB_070"), ("HB_070", "HB_080")):
         assert spot(window) == (shot, "lights.sun.direction")
         answer("The sun is later here", KEY.Key_Return)
@@ -156,15 +154,15 @@ def test_the_next_open_cell_comes_up_along_the_row_and_then_in_the_next(window: 
     assert row is not None and found == min(
         cell for cell in window.session.cases.unsettled_cells() if cell[0] > row
     )
-    assert window.focusWidget() is window.grid
+    assert window.focusWidget() is opened(window).views.grid
 
 
 def test_the_cursor_stays_after_a_decision_where_the_box_says_so(window: MainWindow) -> None:
     """It is remembered, for what asks for no reason too."""
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     sun = ("HB_050", "lights.sun.direction")
     window.select(*sun)
-    window.grid.setFocus()
+    opened(window).views.grid.setFocus()
     answer("Bring it back", KEY.Key_Return, then_on=False)
     key(window, KEY.Key_S)
     assert (
@@ -185,19 +183,19 @@ def test_the_cursor_stays_after_a_decision_where_the_box_says_so(window: MainWin
 
 
 def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainWindow) -> None:
-    assert window.model is not None and window.session is not None and window.grid is not None
+    assert window.session is not None
     window.select("HB_180", "lights.window_fill.position")
-    left = int(window.model.state.my_cases.undecided_mask().sum())
-    findings = window.model.state.counts()["left"] - left
+    left = int(opened(window).views.model.state.my_cases.undecided_mask().sum())
+    findings = opened(window).views.model.state.counts()["left"] - left
     also = f" and {counted(findings, 'finding')}" if findings else ""
     assert window.bar.left_label.text() == f"{left + findings} undecided, 2 in HB_180"
     assert f"{left} cells{also} undecided, 2 of them in HB_180" in window.bar.left_label.toolTip()
-    window.grid.setFocus()
+    opened(window).views.grid.setFocus()
     answer("Put it back", KEY.Key_Return)
     key(window, KEY.Key_S)
     shot = spot(window)[0]
     column = window.session.table.column(shot)
-    here = int(window.model.state.my_cases.undecided_mask()[:, column].sum())
+    here = int(opened(window).views.model.state.my_cases.undecided_mask()[:, column].sum())
     said = f"{left - 1} cells{also} undecided, {here} of them in {shot}"
     assert window.bar.left_label.text() == f"{left - 1 + findings} undecided, {here} in {shot}"
     assert window.statusBar().currentMessage() == f"Sent back: 1 cell. {said}"
@@ -205,7 +203,7 @@ def test_what_is_left_is_counted_in_the_bar_and_in_the_status_line(window: MainW
 
 
 def test_everything_is_decided_with_keys_and_then_all_is_well(window: MainWindow) -> None:
-    session, model, grid = window.session, window.model, window.grid
+    session, model, grid = window.session, opened(window).views.model, opened(window).views.grid
     assert session is not None and model is not None and grid is not None
     *others, _, _, _, _ = session.cases.unsettled_cells()
     session.decide(Verb.INTEND, others, "ada", "Seen yesterday", cases=session.cases.unsettled_cases())
@@ -225,9 +223,9 @@ def test_everything_is_decided_with_keys_and_then_all_is_well(window: MainWindow
 
 
 def test_many_cells_take_one_reason(window: MainWindow) -> None:
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     window.select("HB_050", "lights.sun.direction")
-    window.grid.setFocus()
+    opened(window).views.grid.setFocus()
     key(window, KEY.Key_Right, KEY.Key_Right, KEY.Key_Right, shift=True)
     asked = answer("One later sun for these four", KEY.Key_Return)
     key(window, KEY.Key_I)
@@ -242,28 +240,28 @@ def test_many_cells_take_one_reason(window: MainWindow) -> None:
 
 
 def test_a_group_goes_on_from_shot_to_shot_and_stays_closed(window: MainWindow) -> None:
-    assert window.model is not None and window.grid is not None and window.session is not None
+    assert window.session is not None
     window.run("collapse")
-    state = window.model.state
+    state = opened(window).views.model.state
     line = next(
         i for i, one in enumerate(state.listing.lines) if state.groups[one.group].name == "lights.sun"
     )
     column = window.session.table.column("HB_050")
     assert column is not None
-    window.grid.setCurrentIndex(window.model.cell_index(line, column))
-    window.grid.setFocus()
+    opened(window).views.grid.setCurrentIndex(opened(window).views.model.cell_index(line, column))
+    opened(window).views.grid.setFocus()
     answer("Later sun", KEY.Key_Return)
     key(window, KEY.Key_I)
     assert spot(window)[0] == "HB_060"
-    assert window.grid.currentIndex().row() == line
+    assert opened(window).views.grid.currentIndex().row() == line
     assert not state.view.expanded
 
 
 def test_earlier_reasons_are_offered_and_taken_with_the_arrows(window: MainWindow) -> None:
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     window.settings.keep("reasons to intend", ["Rim cooled on purpose", "Asked for in dailies"])
     window.select("HB_110", "lights.rim.colour")
-    window.grid.setFocus()
+    opened(window).views.grid.setFocus()
     answer("purp", KEY.Key_Down, KEY.Key_Return)
     key(window, KEY.Key_I)
     (made,) = window.session.ledger.all()
@@ -297,9 +295,9 @@ def test_the_arrows_go_back_to_what_was_typed(qtbot: QtBot, harbour_session: Ses
 
 
 def test_without_a_reason_enter_intends_nothing_and_escape_leaves_all_as_it_was(window: MainWindow) -> None:
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     window.select("HB_110", "lights.rim.colour")
-    window.grid.setFocus()
+    opened(window).views.grid.setFocus()
     answer(KEY.Key_Return, "  ", KEY.Key_Return, KEY.Key_Escape)
     key(window, KEY.Key_I)
     assert not window.session.ledger.all()
@@ -309,12 +307,12 @@ def test_without_a_reason_enter_intends_nothing_and_escape_leaves_all_as_it_was(
 def test_a_decision_that_cannot_be_written_leaves_the_cursor(
     window: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     (window.session.contents.folder / "decisions").write_text("in the way", encoding="utf-8")
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     window.select("HB_110", "lights.rim.colour")
-    window.grid.setFocus()
+    opened(window).views.grid.setFocus()
     answer("meant", KEY.Key_Return)
     key(window, KEY.Key_I)
     assert len(said) == 1
@@ -400,11 +398,11 @@ def test_what_changes_on_disk_while_the_reason_is_typed_is_not_decided_on(
     window: MainWindow, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     session = window.session
-    assert session is not None and session.contents.folder == harbour_folder and window.grid is not None
+    assert session is not None and session.contents.folder == harbour_folder
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     window.select("HB_110", "lights.rim.colour")
-    window.grid.setFocus()
+    opened(window).views.grid.setFocus()
 
     sheet = session.contents.versions["HB_110"][2]
     text = sheet.read_text(encoding="utf-8")
@@ -430,10 +428,10 @@ def test_choosing_a_finding_selects_all_its_cells_however_closed_their_groups_ar
     window: MainWindow, qtbot: QtBot
 ) -> None:
     press(qtbot, window, "collapse")
-    assert window.session is not None and window.grid is not None
+    assert window.session is not None
     finding = max(window.session.cases.findings, key=lambda one: len(one.cells))
     window.findings.choose(finding)
-    assert set(window.grid.chosen.cells()) == set(finding.cells)
+    assert set(opened(window).views.grid.chosen.cells()) == set(finding.cells)
     assert len(finding.cells) > 10
 
 

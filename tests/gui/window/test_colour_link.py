@@ -32,8 +32,8 @@ def opened(config: str, own_window: MainWindow, qtbot: QtBot) -> MainWindow:
 
 
 def contact_box(window: MainWindow) -> ViewBox:
-    assert window.work is not None
-    return window.work.contact.view_box
+    assert window.opened is not None
+    return window.opened.work.contact.view_box
 
 
 def test_the_views_of_the_config_are_offered_and_its_own_is_chosen(opened: MainWindow) -> None:
@@ -44,9 +44,9 @@ def test_the_views_of_the_config_are_offered_and_its_own_is_chosen(opened: MainW
 
 
 def test_what_is_chosen_holds_for_all_frames_and_is_remembered(opened: MainWindow, qtbot: QtBot) -> None:
-    assert opened.session is not None and opened.work is not None and opened.opened is not None
+    assert opened.session is not None and opened.opened is not None
     contact_box(opened).chosen.emit(3)
-    through = opened.work.contact.cache.through
+    through = opened.opened.work.contact.cache.through
     assert str(through.view) == "Film, Wall"
     assert opened.opened.views.grid.shots.strip.frames.through == through
     opened.review.open(opened.session)
@@ -56,7 +56,7 @@ def test_what_is_chosen_holds_for_all_frames_and_is_remembered(opened: MainWindo
     assert review.pictures.frames.through == through
     assert review.bar.view_box.box.currentText() == "Film, Wall"
     review.bar.view_box.chosen.emit(0)
-    assert opened.work.contact.cache.through.view is None
+    assert opened.opened.work.contact.cache.through.view is None
     assert contact_box(opened).box.currentText() == SRGB
     opened.colours.show_session(opened.session)  # as on another day
     assert opened.colours.through.view is None

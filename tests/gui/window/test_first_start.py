@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import show_window
+from gui_help import opened, show_window
 from samelight.decisions.state import State
 from samelight.drift.cells import CellName
 from samelight.findings.finding import Finding
@@ -33,8 +33,7 @@ def window(first_start: None, qtbot: QtBot, standing_harbour: StandingHarbour) -
 
 
 def work_of(window: MainWindow) -> Workspace:
-    assert window.work is not None
-    return window.work
+    return opened(window).work
 
 
 def strip_of(window: MainWindow) -> CutStrip:
@@ -107,11 +106,11 @@ def test_rows_without_drift_are_one_line_that_brings_them_back(window: MainWindo
     quiet = int((state.standing.stands <= 1).all(axis=1).sum())
     assert work.folded.said() == f"{quiet} rows are the same in all shots. List every row"
     qtbot.mouseClick(work.folded, Qt.MouseButton.LeftButton)
-    assert state.view.rows is Show.ALL and window.show_box.currentText() == str(Show.ALL)
+    assert state.view.rows is Show.ALL and window.bar.show_box.currentText() == str(Show.ALL)
     assert work.folded.isHidden()
-    window.show_box.setCurrentText(str(Show.UNDECIDED))
+    window.bar.show_box.setCurrentText(str(Show.UNDECIDED))
     assert work.folded.said().endswith("have nothing undecided. List every row")
-    window.filter_edit.setText("sun direction")
+    window.bar.filter_edit.setText("sun direction")
     assert work.folded.isHidden()  # what the words leave out is not counted
     assert [work.views.model.title(line, lone=True) for line in state.listing.lines] == ["sun direction"]
     assert state.listing.is_lone(0)

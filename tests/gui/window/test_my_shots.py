@@ -120,16 +120,16 @@ def asked(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 
 def test_the_sequence_says_which_are_mine(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.model is not None and window.session is not None
+    assert window.session is not None
     window.settings.keep("who", "ines")
     press(qtbot, window, "only_mine")
-    state = window.model.state
+    state = opened(window).views.model.state
     assert listed(state) == [*window.session.contents.shots[:10], "HB_240"]
     assert window.actions_by_name["only_mine"].isChecked()
     assert window.statusBar().currentMessage() == "Only my shots: 11 shots"
     assert window.bar.left_label.text().startswith(f"{state.counts()['left']} undecided")
     press(qtbot, window, "only_mine")
-    assert len(window.model.state.listing.columns) == 24
+    assert len(opened(window).views.model.state.listing.columns) == 24
     assert not window.actions_by_name["only_mine"].isChecked()
 
 
@@ -137,19 +137,17 @@ def test_who_is_not_named_is_asked_once_and_it_is_kept(
     qtbot: QtBot, harbour_folder: Path, asked: list[str]
 ) -> None:
     window = open_window(qtbot, harbour_folder)
-    assert window.model is not None
     window.settings.keep("who", "ada")
     asked += ["HB_999", "HB_050-HB_070"]
     press(qtbot, window, "only_mine")
-    assert listed(window.model.state) == ["HB_050", "HB_060", "HB_070"]
+    assert listed(opened(window).views.model.state) == ["HB_050", "HB_060", "HB_070"]
     assert "HB_010-HB_240" in asked[0] and "no shot HB_999 in the cut" in asked[1]
     press(qtbot, window, "only_mine")
     press(qtbot, window, "only_mine")
     assert len(asked) == 2  # nobody was asked again
     window.close()
     again = open_window(qtbot, harbour_folder)
-    assert again.model is not None
-    assert listed(again.model.state) == ["HB_050", "HB_060", "HB_070"]
+    assert listed(opened(again).views.model.state) == ["HB_050", "HB_060", "HB_070"]
     assert again.actions_by_name["only_mine"].isChecked()
     again.close()
 
@@ -160,50 +158,46 @@ def test_where_the_sequence_names_none_that_is_in_the_cut_it_says_so(
     file = harbour_folder / "sequence.yaml"
     file.write_text(file.read_text(encoding="utf-8").replace("[HB_110-HB_230]", "[HB_999]"), encoding="utf-8")
     window = open_window(qtbot, harbour_folder)
-    assert window.model is not None
     window.settings.keep("who", "Tomas")
     press(qtbot, window, "only_mine")
-    assert asked == [] and len(window.model.state.listing.columns) == 24
+    assert asked == [] and len(opened(window).views.model.state.listing.columns) == 24
     assert "Tomas" in window.statusBar().currentMessage()
     window.close()
 
 
 def test_no_answer_lists_all(window: MainWindow, qtbot: QtBot, asked: list[str]) -> None:
-    assert window.model is not None
     window.settings.keep("who", "ada")
     asked.append("")
     press(qtbot, window, "only_mine")
-    assert len(window.model.state.listing.columns) == 24
+    assert len(opened(window).views.model.state.listing.columns) == 24
     assert not window.actions_by_name["only_mine"].isChecked()
 
 
 def test_listing_them_for_once_keeps_the_switch_in_the_settings(
     window: MainWindow, qtbot: QtBot, asked: list[str]
 ) -> None:
-    assert window.model is not None
     mine = opened(window).my_shots
     window.settings.keep("who", "ada")
     asked.append("")
     assert not mine.list_only(True)
-    assert len(listed(window.model.state)) == 24 and mine.list_only(False)
+    assert len(listed(opened(window).views.model.state)) == 24 and mine.list_only(False)
     asked.insert(0, "HB_050")
-    assert mine.list_only(True) and listed(window.model.state) == ["HB_050"]
+    assert mine.list_only(True) and listed(opened(window).views.model.state) == ["HB_050"]
     assert window.settings.text("only_mine") == "" and window.actions_by_name["only_mine"].isChecked()
     assert mine.list_only(True) and len(asked) == 2  # it stands so, and nobody is asked
     assert window.session is not None
     window.show_session(open_session(window.session.contents.folder))
-    assert listed(window.model.state) == ["HB_050"]  # the same shots when all is read anew
+    assert listed(opened(window).views.model.state) == ["HB_050"]  # the same shots when all is read anew
     press(qtbot, window, "only_mine")
-    assert window.settings.text("only_mine") == "off" and len(listed(window.model.state)) == 24
+    assert window.settings.text("only_mine") == "off" and len(listed(opened(window).views.model.state)) == 24
     press(qtbot, window, "only_mine")
-    assert opened(window).my_shots.list_only(False) and len(listed(window.model.state)) == 24
+    assert opened(window).my_shots.list_only(False) and len(listed(opened(window).views.model.state)) == 24
     assert window.settings.text("only_mine") == "on"
 
 
 def test_whose_shots_are_listed_is_chosen_by_name_and_a_list_is_asked_for_anew(
     window: MainWindow, qtbot: QtBot, asked: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert window.model is not None
     offered: list[list[str]] = []
     answers: list[tuple[str, bool]] = []
 
@@ -219,26 +213,26 @@ def test_whose_shots_are_listed_is_chosen_by_name_and_a_list_is_asked_for_anew(
     for whose, first, count in (("Ines", "HB_010", 11), ("Tomas", "HB_110", 13), ("everyone", "HB_010", 24)):
         answers.append((whose, True))
         press(qtbot, window, "my_shots")
-        assert listed(window.model.state)[0] == first
-        assert len(listed(window.model.state)) == count
+        assert listed(opened(window).views.model.state)[0] == first
+        assert len(listed(opened(window).views.model.state)) == count
     answers += [("nobody", True), ("Ines", False)]
     press(qtbot, window, "my_shots")  # there are none of nobody
     press(qtbot, window, "my_shots")
-    assert len(listed(window.model.state)) == 24
+    assert len(listed(opened(window).views.model.state)) == 24
     assert offered == [["everyone", "Ines", "Tomas", "nobody"]] * 5
     window.settings.keep("who", "ada")
     answers += [("a list of my own…", True)] * 2
     for text, shots in (("HB_050", ["HB_050"]), ("HB_060, HB_070", ["HB_060", "HB_070"])):
         asked.insert(0, text)
         press(qtbot, window, "my_shots")
-        assert listed(window.model.state) == shots
+        assert listed(opened(window).views.model.state) == shots
 
 
 def test_another_sequence_asks_nobody(window: MainWindow, qtbot: QtBot, make_quay: Session) -> None:
     window.settings.keep("who", "Ines")
     press(qtbot, window, "only_mine")
     window.show_session(make_quay)
-    assert window.model is not None and len(window.model.state.listing.columns) == 1
+    assert len(opened(window).views.model.state.listing.columns) == 1
     assert not window.actions_by_name["only_mine"].isChecked()
 
 

@@ -23,7 +23,7 @@ def test_nothing_is_well_without_a_master_and_the_first_can_be_published(
     assert window.bar.left_label.text() == NOT_COMPARED
     assert ALL_WELL not in window.bar.left_label.text()
     assert "no master" in window.windowTitle() and "v000" not in window.windowTitle()
-    assert window.reference_box.currentText() == "no master"
+    assert window.bar.reference_box.currentText() == "no master"
     assert window.notice.text().startswith("1 remark on this sequence: No master setup is published yet")
     assert opened(window).work.nothing.isVisible() and "no master setup" in opened(window).work.nothing.text()
     work = opened(window).work

@@ -10,7 +10,7 @@ import pytest
 from PySide6.QtWidgets import QInputDialog, QMessageBox
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window
+from gui_help import open_window, opened
 from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import open_ledger
 from samelight.gui.background import watching
@@ -55,18 +55,22 @@ def test_the_window_goes_on_until_all_shots_are_compared(
 ) -> None:
     window = open_window(qtbot, harbour)
     session = session_of(window)
-    window.reference_box.setCurrentIndex(window.reference_box.findText("the shot before"))
-    window.reference_box.activated.emit(window.reference_box.currentIndex())
-    assert session.comparison.reference == MASTER and window.reference_box.currentText() == "the shot before"
+    window.bar.reference_box.setCurrentIndex(window.bar.reference_box.findText("the shot before"))
+    window.bar.reference_box.activated.emit(window.bar.reference_box.currentIndex())
+    assert (
+        session.comparison.reference == MASTER and window.bar.reference_box.currentText() == "the shot before"
+    )
     assert "Comparing every shot with the shot before" in window.statusBar().currentMessage()
     window.select("HB_110", "lights.rim.colour")
     assert window.actions_by_name["intend"].isEnabled()
     gate.set()
     qtbot.waitUntil(held(window))
-    assert session.comparison.reference == BEFORE and window.reference_box.currentText() == "the shot before"
+    assert (
+        session.comparison.reference == BEFORE and window.bar.reference_box.currentText() == "the shot before"
+    )
     assert not window.statusBar().currentMessage()
     assert not window.actions_by_name["intend"].isEnabled()
-    assert window.model is not None and window.model.state.table is session.table
+    assert opened(window).views.model.state.table is session.table
     window.close()
 
 
@@ -133,7 +137,7 @@ def test_a_reference_that_is_not_there_is_refused(
     assert said == ["there is no readable master version 7"]
     assert (
         session_of(window).comparison.reference == MASTER
-        and window.reference_box.currentText() == "master v003"
+        and window.bar.reference_box.currentText() == "master v003"
     )
     assert not window.statusBar().currentMessage()
     window.close()
@@ -146,7 +150,7 @@ def test_a_reference_that_goes_gives_way_to_the_master(qtbot: QtBot, harbour: Pa
     qtbot.waitUntil(held(window))
     next((harbour / "master").glob("*v002*")).unlink()
     qtbot.waitUntil(lambda: session.comparison.reference == MASTER)
-    assert window.reference_box.currentText() == "master v003"
+    assert window.bar.reference_box.currentText() == "master v003"
     window.close()
 
 
@@ -177,8 +181,8 @@ def told(qtbot: QtBot, harbour: Path, monkeypatch: pytest.MonkeyPatch) -> Iterat
 
 def tell(window: MainWindow, contents: Contents, reference: Reference) -> None:
     """As the watcher does when it compared with what was the reference when it began."""
-    assert window.live is not None
-    window.live.changed.emit(contents, compare(contents, reference))
+    assert window.watching.live is not None
+    window.watching.live.changed.emit(contents, compare(contents, reference))
 
 
 OF_A_SHOT = Reference(Against.SHOT, shot="HB_060")
@@ -273,7 +277,7 @@ def test_what_is_awaited_stays_the_choice_when_a_question_is_cancelled(
     qtbot: QtBot, told: MainWindow, gate: threading.Event, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(QInputDialog, "getItem", lambda *_: ("HB_060", False))
-    box = told.reference_box
+    box = told.bar.reference_box
     told.reference_link.hold_against(BEFORE)
     box.setCurrentIndex(box.findText("another shot…"))
     box.activated.emit(box.currentIndex())
@@ -291,11 +295,12 @@ def test_a_shot_that_went_while_it_was_asked_for(
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
     for name in ("gone", ""):  # nothing can be chosen where no shot has a sheet
         monkeypatch.setattr(QInputDialog, "getItem", lambda *_, name=name: (name, True))
-        told.reference_box.activated.emit(told.reference_box.findText(question))
+        told.bar.reference_box.activated.emit(told.bar.reference_box.findText(question))
         qtbot.waitUntil(held(told))
     assert len(said) == 1 and "gone" in said[0]
     assert (
-        session_of(told).comparison.reference == MASTER and told.reference_box.currentText() == "master v003"
+        session_of(told).comparison.reference == MASTER
+        and told.bar.reference_box.currentText() == "master v003"
     )
 
 
@@ -304,5 +309,5 @@ def test_one_watcher_is_left_of_a_sequence_that_is_opened_again(qtbot: QtBot, ha
     session = session_of(window)
     window.run("reload")
     qtbot.waitUntil(lambda: window.session is not session)
-    qtbot.waitUntil(lambda: window.watching.findChildren(Live) == [window.live])
+    qtbot.waitUntil(lambda: window.watching.findChildren(Live) == [window.watching.live])
     window.close()

@@ -55,28 +55,27 @@ def test_what_is_new_since_the_last_look_is_marked(qtbot: QtBot, harbour_folder:
     window = open_window(qtbot, harbour_folder)
     (offered,) = ask(qtbot, window)
     assert offered.startswith("&I last looked (")
-    assert window.work is not None
-    state = window.work.views.state
+    state = opened(window).views.state
     table = state.table
     marks = {
         (table.shots[column], table.rows[row].parameter): event
         for (row, column), event in state.looked_back.cells.items()
     }
     assert marks["HB_060", SUN] is Event.GONE and marks["HB_010", SUN] is Event.OPENED
-    assert window.work.headline.said().startswith("Since I last looked (")
-    assert " mended, " in window.work.headline.said()
+    assert opened(window).work.headline.said().startswith("Since I last looked (")
+    assert " mended, " in opened(window).work.headline.said()
     row, column = table.row(SUN), table.column("HB_060")
     assert row is not None and column is not None
-    assert "= gone since I last looked" in window.work.views.model.tip(row, column)
-    window.show_box.setCurrentText(str(Show.CHANGED))
-    listed = {state.listing.name_of(line) for line in window.work.views.state.listing.lines}
+    assert "= gone since I last looked" in opened(window).views.model.tip(row, column)
+    window.bar.show_box.setCurrentText(str(Show.CHANGED))
+    listed = {state.listing.name_of(line) for line in opened(window).views.state.listing.lines}
     assert SUN in listed and "lights.window_fill.position" not in listed
-    plain = window.work.views.grid.grab().toImage()
+    plain = opened(window).views.grid.grab().toImage()
     ask(qtbot, window, nothing=True)
-    window.show_box.setCurrentText(str(Show.ALL))
-    assert not window.work.views.state.looked_back.cells
-    assert not window.work.headline.said().startswith("Since")
-    assert window.work.views.grid.grab().toImage() != plain
+    window.bar.show_box.setCurrentText(str(Show.ALL))
+    assert not opened(window).views.state.looked_back.cells
+    assert not opened(window).work.headline.said().startswith("Since")
+    assert opened(window).views.grid.grab().toImage() != plain
     window.close()
 
 
@@ -107,12 +106,11 @@ class Counted(dict[Cell, Event]):
 
 def test_painting_does_not_go_through_all_that_is_marked(qtbot: QtBot, harbour_folder: Path) -> None:
     window = open_window(qtbot, harbour_folder)
-    assert window.work is not None
-    plain = window.work.views.grid.grab().toImage()
-    window.work.look_back(Since("ever", {}))
-    state = window.work.views.state
+    plain = opened(window).views.grid.grab().toImage()
+    opened(window).work.look_back(Since("ever", {}))
+    state = opened(window).views.state
     counted = Counted(state.looked_back.cells)
     state.looked_back = replace(state.looked_back, cells=counted)
-    assert counted and window.work.views.grid.grab().toImage() != plain
+    assert counted and opened(window).views.grid.grab().toImage() != plain
     assert counted.walks == 0
     window.close()

@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window, show_window
+from gui_help import open_window, opened, show_window
 from samelight.gui.state.rows import Show
 from samelight.gui.widgets import editor
 from samelight.gui.widgets.editor import open_at
@@ -44,51 +44,52 @@ def test_the_filter_is_left_for_the_rows_it_lists(window: MainWindow, qtbot: QtB
     window.run("filter")
     qtbot.keyClicks(window.bar.filter_edit, "sun")
     qtbot.keyClick(window.bar.filter_edit, key)
-    assert window.focusWidget() is window.grid and window.bar.words == "sun"
+    assert window.focusWidget() is opened(window).views.grid and window.bar.words == "sun"
     qtbot.keyClick(window, Qt.Key.Key_Escape)
-    assert window.bar.words == "" and window.focusWidget() is window.grid
+    assert window.bar.words == "" and window.focusWidget() is opened(window).views.grid
 
 
 def test_letters_choose_in_a_list_of_choices_and_decide_only_in_the_grid(
     window: MainWindow, qtbot: QtBot
 ) -> None:
-    assert window.work is not None
-    for box in (window.bar.show_box, window.work.views.traces.scale_box, window.work.views.grid.order_box):
+    for box in (
+        window.bar.show_box,
+        opened(window).views.traces.scale_box,
+        opened(window).views.grid.order_box,
+    ):
         box.setFocus()
-        before = window.work.shows_contact
+        before = opened(window).work.shows_contact
         qtbot.keyClick(box, Qt.Key.Key_C)
-        assert window.work.shows_contact is before
-    window.work.focus()
+        assert opened(window).work.shows_contact is before
+    opened(window).work.focus()
     qtbot.keyClick(window.focusWidget(), Qt.Key.Key_C)
-    assert window.work.shows_contact
+    assert opened(window).work.shows_contact
 
 
 def test_enter_goes_into_the_cells_of_a_finding_and_esc_back_to_what_was_listed(
     window: MainWindow, qtbot: QtBot
 ) -> None:
-    assert window.work is not None and window.grid is not None
     window.run("collapse")
-    before = window.work.views.state.view
+    before = opened(window).views.state.view
     window.findings.list.setFocus()
     for _ in range(3):  # through several findings: back is to before the first
         window.findings.step(1)
     qtbot.keyClick(window.findings.list, Qt.Key.Key_Return)
-    assert window.focusWidget() is window.grid
-    assert window.work.views.state.view != before
-    name = window.work.cell_name()
+    assert window.focusWidget() is opened(window).views.grid
+    assert opened(window).views.state.view != before
+    name = opened(window).work.cell_name()
     qtbot.keyClick(window, Qt.Key.Key_Escape)
-    assert window.work.views.state.view == before
+    assert opened(window).views.state.view == before
     assert window.findings.current() is None
-    after = window.work.cell_name()
+    after = opened(window).work.cell_name()
     assert name is not None and after is not None and after[0] == name[0]
 
 
 def test_what_was_listed_otherwise_since_stays_when_one_steps_back(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.work is not None
     window.findings.step(1)
     window.bar.show_box.setCurrentText(str(Show.ALL))
     qtbot.keyClick(window, Qt.Key.Key_Escape)
-    assert window.work.views.state.view.rows is Show.ALL
+    assert opened(window).views.state.view.rows is Show.ALL
 
 
 def test_what_could_not_be_read_stands_first_and_opens_at_its_line(
@@ -107,8 +108,7 @@ def test_what_could_not_be_read_stands_first_and_opens_at_its_line(
     )
     line = sheet.read_text(encoding="utf-8").splitlines().index("lighst:") + 1
     assert asked == [["pen", "--at", str(line), str(sheet)]]
-    assert window.work is not None
-    name = window.work.cell_name()
+    name = opened(window).work.cell_name()
     assert name is not None and name[0] == "HB_090"
     QApplication.processEvents()
     window.close()

@@ -23,30 +23,30 @@ from samelight.sequence.session import open_session
 
 def spot(window: MainWindow) -> tuple[str, str]:
     """Shot and parameter under the cursor."""
-    assert window.grid is not None and window.model is not None
-    current = window.grid.current_line()
+    current = opened(window).views.grid.current_line()
     assert current is not None
-    table = window.model.state.table
-    return table.shots[current[1]], table.rows[window.model.state.listing.row_at(*current)].parameter
+    table = opened(window).views.model.state.table
+    return table.shots[current[1]], table.rows[
+        opened(window).views.model.state.listing.row_at(*current)
+    ].parameter
 
 
 def pixel(window: MainWindow, shot: str, parameter: str, dx: int = 30, dy: int = 3) -> tuple[int, int, int]:
     """The colour drawn near the top of a cell."""
-    assert window.grid is not None and window.model is not None
     window.select(shot, parameter)
     QApplication.processEvents()
-    index = window.grid.currentIndex()
+    index = opened(window).views.grid.currentIndex()
     # A look at the cell itself, without the cursor's frame.
-    rect = window.grid.visualRect(index)
-    colour = window.grid.viewport().grab().toImage().pixelColor(rect.topLeft() + QPoint(dx, dy))
+    rect = opened(window).views.grid.visualRect(index)
+    colour = opened(window).views.grid.viewport().grab().toImage().pixelColor(rect.topLeft() + QPoint(dx, dy))
     return colour.red(), colour.green(), colour.blue()
 
 
 def test_a_lead_scans_the_cut_and_sees_the_sun_that_moved(window: MainWindow, qtbot: QtBot) -> None:
-    grid, traces, model = window.grid, window.traces, window.model
+    grid, traces, model = opened(window).views.grid, opened(window).views.traces, opened(window).views.model
     assert grid is not None and traces is not None and model is not None
-    window.show_box.setCurrentText(str(Show.DRIFTING))
-    window.filter_edit.setText("sun direction")
+    window.bar.show_box.setCurrentText(str(Show.DRIFTING))
+    window.bar.filter_edit.setText("sun direction")
     # The only row of its group that is listed has the group's name before its own.
     assert [model.title(line, lone=True) for line in model.state.listing.lines] == ["sun direction"]
     assert model.state.listing.is_lone(0)
@@ -67,7 +67,7 @@ def test_a_lead_scans_the_cut_and_sees_the_sun_that_moved(window: MainWindow, qt
 
 def test_a_click_on_a_point_selects_the_cell(window: MainWindow, qtbot: QtBot) -> None:
     window.select("HB_060", "lights.sun.direction")
-    traces = window.traces
+    traces = opened(window).views.traces
     assert traces is not None and window.session is not None
     row = window.session.table.row("lights.sun.direction")
     assert row is not None
@@ -86,8 +86,8 @@ def test_a_click_on_a_point_selects_the_cell(window: MainWindow, qtbot: QtBot) -
 def test_a_lighter_marks_a_tweak_as_intended_and_it_stays_so(qtbot: QtBot, harbour_folder: Path) -> None:
     window = open_window(qtbot, harbour_folder)
     window.select("HB_110", "lights.rim.colour")
-    assert window.grid is not None and window.session is not None
-    open_before = window.model.state.counts()["unsettled"] if window.model else 0
+    assert window.session is not None
+    open_before = opened(window).views.model.state.counts()["unsettled"] if opened(window).views.model else 0
     answer_reason("Rim cooled on purpose", "ada")
     press(qtbot, window, "intend")
     files = list((harbour_folder / "decisions").glob("*.yaml"))
@@ -101,8 +101,7 @@ def test_a_lighter_marks_a_tweak_as_intended_and_it_stays_so(qtbot: QtBot, harbo
         "who: ada",
     ):
         assert said in written
-    assert window.model is not None
-    assert window.model.state.counts()["unsettled"] == open_before - 1
+    assert opened(window).views.model.state.counts()["unsettled"] == open_before - 1
     assert spot(window) != ("HB_110", "lights.rim.colour")  # the next open cell has come up
     window.select("HB_110", "lights.rim.colour")
     assert "intended" in window.inspector.page.toPlainText()
@@ -152,15 +151,15 @@ def test_undo_and_redo_go_through_the_ledger(window: MainWindow, qtbot: QtBot, h
 
 
 def test_a_light_in_a_shot_is_sent_back_as_one(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.model is not None and window.grid is not None and window.session is not None
+    assert window.session is not None
     line = next(
         i
-        for i, entry in enumerate(window.model.state.listing.lines)
-        if window.model.title(entry) == "window_fill"
+        for i, entry in enumerate(opened(window).views.model.state.listing.lines)
+        if opened(window).views.model.title(entry) == "window_fill"
     )
     column = window.session.table.column("HB_180")
     assert column is not None
-    window.grid.setCurrentIndex(window.model.index(line, column))
+    opened(window).views.grid.setCurrentIndex(opened(window).views.model.index(line, column))
     answer_reason("put it back")
     press(qtbot, window, "return")
     decisions = window.session.ledger.all()
@@ -172,16 +171,15 @@ def test_a_light_in_a_shot_is_sent_back_as_one(window: MainWindow, qtbot: QtBot)
 
 
 def test_the_keyboard_alone_travels_from_open_cell_to_open_cell(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.grid is not None and window.model is not None
-    window.grid.setFocus()
+    opened(window).views.grid.setFocus()
     seen: set[object] = set()
     findings: list[Finding] = []
     opened(window).decider.came_up.connect(findings.append)
-    for _ in range(window.model.state.counts()["unsettled"]):
+    for _ in range(opened(window).views.model.state.counts()["unsettled"]):
         known = len(findings)
         press(qtbot, window, "next")
         seen.add(spot(window) if len(findings) == known else findings[-1].says)
-    assert len(seen) == window.model.state.counts()["unsettled"]
+    assert len(seen) == opened(window).views.model.state.counts()["unsettled"]
     while findings:  # back to a cell
         findings.clear()
         press(qtbot, window, "next")
@@ -192,20 +190,19 @@ def test_the_keyboard_alone_travels_from_open_cell_to_open_cell(window: MainWind
 
 
 def test_a_group_opens_and_closes_from_the_keyboard(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.grid is not None and window.model is not None
     window.run("collapse")
-    window.grid.setCurrentIndex(window.model.index(0, 0))
-    count = window.model.rowCount()
-    qtbot.keyClick(window.grid, Qt.Key.Key_Return)
-    assert window.model.rowCount() > count
-    qtbot.keyClick(window.grid, Qt.Key.Key_Return)
-    assert window.model.rowCount() == count
+    opened(window).views.grid.setCurrentIndex(opened(window).views.model.index(0, 0))
+    count = opened(window).views.model.rowCount()
+    qtbot.keyClick(opened(window).views.grid, Qt.Key.Key_Return)
+    assert opened(window).views.model.rowCount() > count
+    qtbot.keyClick(opened(window).views.grid, Qt.Key.Key_Return)
+    assert opened(window).views.model.rowCount() == count
 
 
 def test_going_to_a_shot_by_typing(window: MainWindow, qtbot: QtBot) -> None:
     press(qtbot, window, "goto")
-    qtbot.keyClicks(window.goto_edit, "hb_210")
-    qtbot.keyClick(window.goto_edit, Qt.Key.Key_Return)
+    qtbot.keyClicks(window.bar.goto_edit, "hb_210")
+    qtbot.keyClick(window.bar.goto_edit, Qt.Key.Key_Return)
     assert spot(window)[0] == "HB_210"
 
 
@@ -217,15 +214,14 @@ def test_the_selection_copies_as_tab_separated_text(window: MainWindow, qtbot: Q
 
 def test_filter_layout_and_last_sequence_come_back(qtbot: QtBot, harbour_folder: Path) -> None:
     window = open_window(qtbot, harbour_folder)
-    window.show_box.setCurrentText(str(Show.UNDECIDED))
-    window.filter_edit.setText("lights")
-    assert window.grid is not None
-    window.grid.widths.set_width(48)
+    window.bar.show_box.setCurrentText(str(Show.UNDECIDED))
+    window.bar.filter_edit.setText("lights")
+    opened(window).views.grid.widths.set_width(48)
     window.close()
     again = open_window(qtbot, harbour_folder)
-    assert again.filter_edit.text() == "lights"
-    assert again.show_box.currentText() == str(Show.UNDECIDED)
-    assert again.grid is not None and again.grid.widths.width == 48
+    assert again.bar.filter_edit.text() == "lights"
+    assert again.bar.show_box.currentText() == str(Show.UNDECIDED)
+    assert opened(again).views.grid.widths.width == 48
     assert again.settings.text("last") == str(harbour_folder.resolve())
     again.close()
 
@@ -251,10 +247,10 @@ def test_one_damaged_sheet_does_not_stop_the_others(qtbot: QtBot, harbour_folder
     for path in (harbour_folder / "shots" / "HB_060").glob("*.yaml"):
         path.write_text("samelight: 2\nlighst: {}\n", encoding="utf-8")
     window = open_window(qtbot, harbour_folder)
-    assert window.session is not None and window.grid is not None and window.model is not None
+    assert window.session is not None
     assert len(window.session.contents.sheets) == 23
-    window.goto_edit.setText("HB_060")
-    qtbot.keyClick(window.goto_edit, Qt.Key.Key_Return)
+    window.bar.goto_edit.setText("HB_060")
+    qtbot.keyClick(window.bar.goto_edit, Qt.Key.Key_Return)
     text = window.inspector.page.toPlainText()
     assert "lighst" in text and "did you mean lights" in text
     assert damaged.parent.name in text
@@ -317,12 +313,15 @@ def test_a_write_that_fails_is_said_and_nothing_is_decided(
 def test_a_lead_looks_at_older_masters_neighbours_and_versions(window: MainWindow, qtbot: QtBot) -> None:
     from samelight.sequence.references import MASTER, Against, Reference
 
-    assert window.session is not None and window.model is not None
-    listed = [window.reference_box.itemText(index) for index in range(window.reference_box.count())]
+    assert window.session is not None
+    listed = [window.bar.reference_box.itemText(index) for index in range(window.bar.reference_box.count())]
     assert listed[:4] == ["master v003", "master v002", "master v001", "the shot before"]
     window.select("HB_060", "lights.sun.direction")
     window.reference_link.hold_against(Reference(Against.VERSIONS, 2, "HB_060"))
-    assert [window.model.headerData(i, Qt.Orientation.Horizontal) for i in range(2)] == ["v001", "v002"]
+    assert [opened(window).views.model.headerData(i, Qt.Orientation.Horizontal) for i in range(2)] == [
+        "v001",
+        "v002",
+    ]
     window.select("v001", "lights.sun.direction")
     assert "HB_060 v002" in window.inspector.page.toPlainText()
     assert not window.actions_by_name["intend"].isEnabled()
@@ -335,16 +334,16 @@ def test_a_lead_looks_at_older_masters_neighbours_and_versions(window: MainWindo
 
 def test_a_fitted_cut_stays_fitted_after_reading_again(window: MainWindow, qtbot: QtBot) -> None:
     press(qtbot, window, "fit")
-    assert window.grid is not None and window.grid.widths.fitted
-    before = window.grid
+    assert opened(window).views.grid.widths.fitted
+    before = opened(window).views.grid
     press(qtbot, window, "reload")
-    qtbot.waitUntil(lambda: window.grid is not before and not window.loader.busy)
-    assert window.grid.widths.fitted
-    window.grid.widths.set_width(90)
-    before = window.grid
+    qtbot.waitUntil(lambda: opened(window).views.grid is not before and not window.loader.busy)
+    assert opened(window).views.grid.widths.fitted
+    opened(window).views.grid.widths.set_width(90)
+    before = opened(window).views.grid
     press(qtbot, window, "reload")
-    qtbot.waitUntil(lambda: window.grid is not before and not window.loader.busy)
-    assert window.grid.widths.width == 90
+    qtbot.waitUntil(lambda: opened(window).views.grid is not before and not window.loader.busy)
+    assert opened(window).views.grid.widths.width == 90
 
 
 def test_what_is_opened_while_a_question_stands_is_not_decided_on(
@@ -355,8 +354,8 @@ def test_what_is_opened_while_a_question_stands_is_not_decided_on(
     gone: list[bool] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: warned.append(words[2]))
     window.select("HB_110", "lights.rim.colour")
-    assert window.work is not None and window.session is not None
-    window.work.destroyed.connect(lambda: gone.append(True))
+    assert window.session is not None
+    opened(window).work.destroyed.connect(lambda: gone.append(True))
     before = window.session
 
     def open_again() -> None:
@@ -373,4 +372,4 @@ def test_what_is_opened_while_a_question_stands_is_not_decided_on(
     window.run("intend")
     assert warned and window.session is not before and not before.history.done
     qtbot.waitUntil(lambda: bool(gone), timeout=20000)
-    assert window.work.cell_name() == ("HB_110", "lights.rim.colour")
+    assert opened(window).work.cell_name() == ("HB_110", "lights.rim.colour")

@@ -144,8 +144,8 @@ def test_a_finding_beside_cells_is_intended_sent_back_and_withdrawn(qtbot: QtBot
 
 
 def test_the_next_one_to_decide_on_is_a_finding_too(qtbot: QtBot, window: MainWindow) -> None:
-    assert window.session is not None and window.work is not None
-    state = window.work.views.state
+    assert window.session is not None
+    state = opened(window).views.state
     wanted = {finding.says for _, finding in undecided_findings(state)}
     assert wanted
     came: list[str] = []
@@ -162,7 +162,7 @@ def test_a_cell_that_follows_is_refused_in_words_and_its_cause_is_selected(
     qtbot: QtBot, window: MainWindow
 ) -> None:
     session = window.session
-    assert session is not None and window.grid is not None
+    assert session is not None
     mask = session.cases.following().mask & (session.table.grade >= Grade.DRIFT)
     row, column = (int(index[0]) for index in mask.nonzero())
     shot, parameter = session.table.shots[column], session.table.rows[row].parameter
@@ -175,17 +175,17 @@ def test_a_cell_that_follows_is_refused_in_words_and_its_cause_is_selected(
         press(qtbot, window, command)
         assert said[-1] == session.cases.following().text(row, column)
         assert session.table.rows[causes[0]].parameter in said[-1]
-        assert set(window.grid.chosen.cells()) == {(cause, column) for cause in causes}
+        assert set(opened(window).views.grid.chosen.cells()) == {(cause, column) for cause in causes}
     assert not session.cases.judged().states
 
 
 def test_in_a_mixed_selection_what_follows_is_left_out(qtbot: QtBot, window: MainWindow) -> None:
     session = window.session
-    assert session is not None and window.work is not None
+    assert session is not None
     mask = session.cases.following().mask & (session.table.grade >= Grade.DRIFT)
     row, column = (int(index[0]) for index in mask.nonzero())
     cause = session.cases.following().deciding(row, column)[0]
-    window.work.views.select_cells([(cause, column), (row, column)])
+    opened(window).views.select_cells([(cause, column), (row, column)])
     answer_reason("meant")
     press(qtbot, window, "intend")
     made = [decision.parameter for decision in session.ledger.all()]
@@ -194,7 +194,7 @@ def test_in_a_mixed_selection_what_follows_is_left_out(qtbot: QtBot, window: Mai
 
 def test_a_cell_that_follows_says_so(qtbot: QtBot, window: MainWindow) -> None:
     session = window.session
-    assert session is not None and window.model is not None
+    assert session is not None
     mask = session.cases.following().mask & (session.table.grade >= Grade.DRIFT)
     row, column = (int(index[0]) for index in mask.nonzero())
     shot, parameter = session.table.shots[column], session.table.rows[row].parameter
@@ -202,9 +202,9 @@ def test_a_cell_that_follows_says_so(qtbot: QtBot, window: MainWindow) -> None:
     window.select(shot, parameter)
     QApplication.processEvents()
     assert f"Follows from {cause}" in window.inspector.page.toPlainText()
-    assert f"Follows from {cause}" in window.model.tip(row, column)
+    assert f"Follows from {cause}" in opened(window).views.model.tip(row, column)
     own = session.cases.unsettled_cells()[0]
-    assert "Follows from" not in window.model.tip(*own)
+    assert "Follows from" not in opened(window).views.model.tip(*own)
 
 
 def test_all_is_well_only_where_all_was_read(qtbot: QtBot, make_sequence: MakeSequence) -> None:

@@ -76,7 +76,6 @@ def in_dialog(act: Callable[[ViewsDialog], None]) -> None:
 
 def arrange(window: MainWindow, qtbot: QtBot) -> View:
     """Make a view that states everything, in the window."""
-    assert window.grid is not None and window.model is not None
     window.settings.keep("who", "Ines")
     window.select("HB_050", "lights.rim.colour")
     press(qtbot, window, "together")
@@ -86,24 +85,21 @@ def arrange(window: MainWindow, qtbot: QtBot) -> View:
     window.select("HB_070", "lights.sun.direction")
     press(qtbot, window, "hide_shots")
     press(qtbot, window, "only_mine")
-    window.show_box.setCurrentText(str(Show.DRIFTING))
-    window.filter_edit.setText("lights")
-    window.shown_box.setCurrentText(str(Shown.BOTH))
-    window.grid.order_box.setCurrentText(str(Order.WORST))
-    window.grid.widths.set_width(48)
-    assert window.work is not None
-    return opened(window).view_keeper.take(window.work.views)
+    window.bar.show_box.setCurrentText(str(Show.DRIFTING))
+    window.bar.filter_edit.setText("lights")
+    window.bar.shown_box.setCurrentText(str(Shown.BOTH))
+    opened(window).views.grid.order_box.setCurrentText(str(Order.WORST))
+    opened(window).views.grid.widths.set_width(48)
+    return opened(window).view_keeper.take(opened(window).work.views)
 
 
 def reset(window: MainWindow, qtbot: QtBot) -> None:
     save_view(own_folder(), "Start", View(column_width=64.0))
     choose(opened(window).view_keeper, "Start")
-    assert window.work is not None
-    assert opened(window).view_keeper.take(window.work.views) == View(column_width=64.0)
+    assert opened(window).view_keeper.take(opened(window).work.views) == View(column_width=64.0)
 
 
 def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: QtBot) -> None:
-    assert window.model is not None and window.grid is not None and window.work is not None
     view = arrange(window, qtbot)
     assert view == View(
         rows=Show.DRIFTING,
@@ -118,7 +114,10 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
         hidden_shots=("HB_070",),
         together=("lights.rim",),
     )
-    lines, columns = list(window.model.state.listing.lines), list(window.model.state.listing.columns)
+    lines, columns = (
+        list(opened(window).views.model.state.listing.lines),
+        list(opened(window).views.model.state.listing.columns),
+    )
 
     def save(dialog: ViewsDialog) -> None:
         QTest.keyClicks(dialog.name, "Rims")
@@ -134,9 +133,14 @@ def test_a_view_that_was_saved_shows_the_same_again(window: MainWindow, qtbot: Q
     reset(window, qtbot)
     assert not window.actions_by_name["only_mine"].isChecked()
     choose(opened(window).view_keeper, "Rims")
-    assert opened(window).view_keeper.take(window.work.views) == view
-    assert (window.model.state.listing.lines, window.model.state.listing.columns) == (lines, columns)
-    assert window.show_box.currentText() == str(Show.DRIFTING) and window.filter_edit.text() == "lights"
+    assert opened(window).view_keeper.take(opened(window).work.views) == view
+    assert (
+        opened(window).views.model.state.listing.lines,
+        opened(window).views.model.state.listing.columns,
+    ) == (lines, columns)
+    assert (
+        window.bar.show_box.currentText() == str(Show.DRIFTING) and window.bar.filter_edit.text() == "lights"
+    )
     assert window.actions_by_name["only_mine"].isChecked()
     assert window.statusBar().currentMessage() == "View Rims"
 
@@ -177,7 +181,6 @@ def test_a_skipped_file_goes_by_its_own_name(
 
 
 def test_what_the_sequence_does_not_have_is_ignored_and_told(window: MainWindow) -> None:
-    assert window.work is not None
     view = View(
         expanded=("lights.sun", "lights.moon"),
         pinned=("lights.moon.level",),
@@ -185,7 +188,7 @@ def test_what_the_sequence_does_not_have_is_ignored_and_told(window: MainWindow)
     )
     save_view(own_folder(), "Moon", view)
     choose(opened(window).view_keeper, "Moon")
-    state = window.work.views.state
+    state = opened(window).views.state
     assert (
         state.view.expanded == ("lights.sun",)
         and state.view.pinned == ()
@@ -198,76 +201,71 @@ def test_what_the_sequence_does_not_have_is_ignored_and_told(window: MainWindow)
 
 
 def test_the_bar_says_what_is_listed_once_a_cell_was_gone_to(window: MainWindow) -> None:
-    assert window.work is not None and window.grid is not None
-    window.show_box.setCurrentText(str(Show.UNDECIDED))
-    window.filter_edit.setText("rim")
+    window.bar.show_box.setCurrentText(str(Show.UNDECIDED))
+    window.bar.filter_edit.setText("rim")
     listings = count_of(window.bar.filtered)
     window.select("HB_050", "lights.sun.direction")
-    assert (window.filter_edit.text(), window.show_box.currentText()) == ("", str(Show.ALL))
+    assert (window.bar.filter_edit.text(), window.bar.show_box.currentText()) == ("", str(Show.ALL))
     assert listings == []
-    view = opened(window).view_keeper.take(window.work.views)
+    view = opened(window).view_keeper.take(opened(window).work.views)
     assert (view.filter, view.rows) == ("", Show.ALL)
-    assert window.work.cell_name() == ("HB_050", "lights.sun.direction")
+    assert opened(window).work.cell_name() == ("HB_050", "lights.sun.direction")
 
 
 def test_a_view_is_of_the_grid_and_not_of_the_fields(window: MainWindow) -> None:
-    assert window.work is not None and window.model is not None
     window.bar.ask_for(View(rows=Show.UNDECIDED, filter="bounce", cells=Shown.BOTH))
-    view = opened(window).view_keeper.take(window.work.views)
-    assert (view.rows, view.filter, view.cells) == (Show.ALL, "", window.model.shown)
+    view = opened(window).view_keeper.take(opened(window).work.views)
+    assert (view.rows, view.filter, view.cells) == (Show.ALL, "", opened(window).views.model.shown)
     assert view.cells is not Shown.BOTH
 
 
 def test_who_types_in_the_middle_of_the_filter_stays_there(window: MainWindow) -> None:
     window.select("HB_050", "lights.sun.direction")
-    window.filter_edit.setText(" colour")
-    window.filter_edit.setCursorPosition(0)
+    window.bar.filter_edit.setText(" colour")
+    window.bar.filter_edit.setCursorPosition(0)
     assert opened(window).work.cell_name() != ("HB_050", "lights.rim.colour")
-    QTest.keyClicks(window.filter_edit, "rim")
-    assert (window.filter_edit.text(), window.filter_edit.cursorPosition()) == ("rim colour", 3)
-    window.filter_edit.undo()
-    assert window.filter_edit.text() == " colour"
+    QTest.keyClicks(window.bar.filter_edit, "rim")
+    assert (window.bar.filter_edit.text(), window.bar.filter_edit.cursorPosition()) == ("rim colour", 3)
+    window.bar.filter_edit.undo()
+    assert window.bar.filter_edit.text() == " colour"
 
 
 def test_a_fitted_view_fits_a_window_of_another_size(window: MainWindow) -> None:
-    assert window.grid is not None and window.work is not None
     window.resize(1500, 900)
-    window.grid.widths.fit()
-    view = opened(window).view_keeper.take(window.work.views)
+    opened(window).views.grid.widths.fit()
+    view = opened(window).view_keeper.take(opened(window).work.views)
     assert view.fitted and view.column_width is None
     save_view(own_folder(), "Whole cut", view)
-    window.grid.widths.set_width(60)
-    wide = opened(window).view_keeper.take(window.work.views)
+    opened(window).views.grid.widths.set_width(60)
+    wide = opened(window).view_keeper.take(opened(window).work.views)
     assert (wide.fitted, wide.column_width) == (False, 60.0)
     window.resize(1000, 900)
     QApplication.processEvents()
     choose(opened(window).view_keeper, "Whole cut")
-    layout = window.grid.layout_now()
-    assert window.grid.widths.fitted and layout.whole == layout.room_x
+    layout = opened(window).views.grid.layout_now()
+    assert opened(window).views.grid.widths.fitted and layout.whole == layout.room_x
     save_view(own_folder(), "Wide", wide)
     choose(opened(window).view_keeper, "Wide")
-    assert (window.grid.widths.fitted, window.grid.widths.width) == (False, 60)
+    assert (opened(window).views.grid.widths.fitted, opened(window).views.grid.widths.width) == (False, 60)
 
 
 def test_only_my_shots_of_a_view_asks_for_them(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert window.work is not None
     window.settings.keep("who", "ada")
     monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("HB_010-HB_030", True))
     save_view(own_folder(), "Mine", View(only_my_shots=True))
     choose(opened(window).view_keeper, "Mine")
-    assert there(window.work.views.state.mine) == {"HB_010", "HB_020", "HB_030"}
+    assert there(opened(window).views.state.mine) == {"HB_010", "HB_020", "HB_030"}
     assert window.statusBar().currentMessage() == "View Mine"
 
 
 def test_a_view_of_my_shots_says_so_when_they_are_not_known(
     window: MainWindow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert window.work is not None
     window.settings.keep("who", "ada")
     monkeypatch.setattr(QInputDialog, "getText", lambda *_: ("", False))
     save_view(own_folder(), "Mine", View(only_my_shots=True, pinned=("lights.moon",)))
     choose(opened(window).view_keeper, "Mine")
-    assert window.work.views.state.mine is None
+    assert opened(window).views.state.mine is None
     assert not window.actions_by_name["only_mine"].isChecked()
     assert window.statusBar().currentMessage() == (
         "View Mine. Your shots are not known, so all are listed. It names 1 row or shot not here: lights.moon"
@@ -333,7 +331,7 @@ def test_a_view_is_chosen_in_the_dialog_with_the_keys(window: MainWindow, qtbot:
 
     in_dialog(pick)
     press(qtbot, window, "save_view")
-    assert window.filter_edit.text() == "rim"
+    assert window.bar.filter_edit.text() == "rim"
 
 
 def test_the_dialog_does_not_write_over_what_it_cannot_read(qtbot: QtBot, tmp_path: Path) -> None:
@@ -375,13 +373,13 @@ def test_the_dialog_reads_the_files_once_and_not_at_each_key(
 
 def test_a_long_filter_leaves_the_window_as_wide_as_it_is(window: MainWindow) -> None:
     width = window.width()
-    window.filter_edit.setText("no such row " * 500)
+    window.bar.filter_edit.setText("no such row " * 500)
     QApplication.processEvents()
     assert opened(window).work.nothing.isVisible()
     said = opened(window).work.nothing.text()
     assert said.startswith("No row matches 'no such row ") and said.endswith("Press Esc to clear the filter.")
     assert window.width() == width
-    assert len(window.filter_edit.text()) == LONGEST_FILTER
+    assert len(window.bar.filter_edit.text()) == LONGEST_FILTER
 
 
 def test_many_faulty_files_leave_the_dialog_its_size(qtbot: QtBot, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window
+from gui_help import open_window, opened
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.application import first_window, run
@@ -59,7 +59,7 @@ def test_the_first_run_opens_the_sample_under_an_explanation(first: First, qtbot
     assert explanation.text.width() >= explanation.text.sizeHint().width()
     assert explanation.text.height() >= explanation.text.sizeHint().height()
     # The grid is there below it, and a key puts it away for good.
-    assert window.grid is not None and window.grid.isVisible()
+    assert opened(window).views.grid.isVisible()
     explanation.button.setFocus()
     qtbot.keyClick(explanation.button, Qt.Key.Key_Space)
     qtbot.waitUntil(lambda: explanation_of(window) is None)
@@ -216,5 +216,5 @@ def test_opening_another_one_that_fails_keeps_what_is_open(
     qtbot.waitUntil(lambda: bool(said))
     assert "nothing_here" in said[0]
     assert window.session is not None and window.session.contents.folder == harbour_folder
-    assert window.grid is not None and window.grid.isVisible()
+    assert opened(window).views.grid.isVisible()
     window.close()

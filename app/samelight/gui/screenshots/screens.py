@@ -67,7 +67,7 @@ def _values(stage: Stage) -> QImage:
     from samelight.gui.grid.model import Shown
 
     window = stage.window(_worst(stage.session, DIRECTION))
-    window.shown_box.setCurrentText(str(Shown.BOTH))
+    window.bar.shown_box.setCurrentText(str(Shown.BOTH))
     return stage.take(window)
 
 
@@ -88,14 +88,14 @@ def _older_master(stage: Stage) -> QImage:
     if not older:
         raise SamelightError(f"{session.contents.folder}: there is no other master to compare the shots with")
     window = stage.window(session=session)
-    box, wanted = window.reference_box, Reference(Against.OLDER_MASTER, max(older))
+    box, wanted = window.bar.reference_box, Reference(Against.OLDER_MASTER, max(older))
     box.activated.emit(next(index for index in range(box.count()) if box.itemData(index) == wanted))
     return stage.take(window)
 
 
 def _no_rows(stage: Stage) -> QImage:
     window = stage.window()
-    window.filter_edit.setText("no such row")
+    window.bar.filter_edit.setText("no such row")
     return stage.take(window)
 
 
@@ -125,7 +125,7 @@ def _view_menu(stage: Stage) -> QImage:
 
 def _drop_down(stage: Stage) -> QImage:
     window = stage.window()
-    return stage.drop_down(window, window.reference_box)
+    return stage.drop_down(window, window.bar.reference_box)
 
 
 def _recent_menu(stage: Stage) -> QImage:
@@ -279,8 +279,7 @@ def _tolerance(stage: Stage) -> QImage:
 
 def _since(stage: Stage) -> QImage:
     window = stage.window()
-    work = window.work
-    if work is not None:
+    if window.opened is not None:
         cells = stage.session.cases.unsettled_cells()
         names = [
             (stage.session.table.shots[column], stage.session.table.rows[row].parameter)
@@ -288,7 +287,7 @@ def _since(stage: Stage) -> QImage:
         ]
         before = {name: now for name, now in snapshot(stage.session).items() if name in names[::2]}
         moved = {name: replace(now, off="") for name, now in before.items() if name in names[::4]}
-        work.look_back(Since("yesterday 18:00", before | moved))
+        window.opened.work.look_back(Since("yesterday 18:00", before | moved))
     return stage.take(window)
 
 
@@ -335,7 +334,7 @@ def _publishing(stage: Stage, *, broken: bool) -> QImage:
 
 def _compare_with(stage: Stage) -> QImage:
     window = stage.window()
-    box = window.reference_box
+    box = window.bar.reference_box
     return stage.dialog(window, lambda: box.activated.emit(box.findData(Against.SHOT)))
 
 

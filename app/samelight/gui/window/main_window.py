@@ -10,16 +10,10 @@ from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QMainWindow, QMenu, QStackedWidget
 
-from samelight.drift.cells import CellName
 from samelight.gui.background.background import Background
-from samelight.gui.background.live import Live
 from samelight.gui.background.searching import Searching
 from samelight.gui.background.watching import Watching
 from samelight.gui.dialogs.help_boxes import show_about, show_all_keys
-from samelight.gui.grid.model import GridModel
-from samelight.gui.grid.overview import Overview
-from samelight.gui.grid.view import GridView
-from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.commands import COMMANDS, make_actions
 from samelight.gui.widgets.settings import Settings
@@ -32,7 +26,6 @@ from samelight.gui.window.recent_menu import RecentMenu
 from samelight.gui.window.reference_link import ReferenceLink
 from samelight.gui.window.remarks import RemarksLabel
 from samelight.gui.window.review_link import ReviewLink
-from samelight.gui.window.workspace import Workspace
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 
@@ -64,12 +57,6 @@ class MainWindow(QMainWindow):
         self.welcome, self.loader = self.opening.welcome, self.opening.loader
         self.actions_by_name = make_actions(self, lambda name: partial(self.run, name))
         self.bar = Bar(self.actions_by_name, self.settings)
-        self.show_box, self.shown_box, self.reference_box = (
-            self.bar.show_box,
-            self.bar.shown_box,
-            self.bar.reference_box,
-        )
-        self.filter_edit, self.goto_edit = self.bar.filter_edit, self.bar.goto_edit
         self.reference_link = ReferenceLink(self.bar.reference_box, self.watching, self)
         self.addToolBar(self.bar)
         self.views_menu = QMenu("S&aved views", self)
@@ -94,41 +81,6 @@ class MainWindow(QMainWindow):
     def session(self) -> Session | None:
         """The sequence that is open."""
         return self.opened.session if self.opened else None
-
-    @property
-    def work(self) -> Workspace | None:
-        """The middle of the window, once something is open."""
-        return self.opened.work if self.opened else None
-
-    @property
-    def model(self) -> GridModel | None:
-        """The grid's model, once something is open."""
-        return self.opened.views.model if self.opened else None
-
-    @property
-    def grid(self) -> GridView | None:
-        """The grid, once something is open."""
-        return self.opened.views.grid if self.opened else None
-
-    @property
-    def traces(self) -> TracesView | None:
-        """The traces, once something is open."""
-        return self.opened.views.traces if self.opened else None
-
-    @property
-    def overview(self) -> Overview | None:
-        """The overview, once something is open."""
-        return self.opened.views.overview if self.opened else None
-
-    @property
-    def live(self) -> Live | None:
-        """What watches the folder, once something is open."""
-        return self.watching.live
-
-    @property
-    def changed(self) -> list[CellName]:
-        """The cells that the last change on disk touched, by shot and parameter."""
-        return self.watching.changed
 
     def _commands(self) -> dict[str, Callable[[], object]]:
         """What can be done whether or not something is open."""
