@@ -248,7 +248,7 @@ def test_what_can_be_seen_comes_first() -> None:
 
 def test_evidence_is_not_changed_by_looking_at_it() -> None:
     evidence: Evidence = grow(7).draft.evidence()
-    before = evidence.table.grade.copy(), evidence.table.severity.copy()
+    before = evidence.table.grade.copy(), np.asarray(evidence.table.severity)
     assert find_all(evidence).findings == find_all(evidence).findings
     assert np.array_equal(evidence.table.grade, before[0])
-    assert np.array_equal(evidence.table.severity, before[1], equal_nan=True)
+    assert np.array_equal(np.asarray(evidence.table.severity), before[1], equal_nan=True)

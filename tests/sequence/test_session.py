@@ -533,7 +533,7 @@ class TestReloading:
                 (session.table.drift, fresh.table.drift),
                 (session.table.severity, fresh.table.severity),
             ):
-                assert np.array_equal(mine, theirs, equal_nan=True)
+                assert np.array_equal(np.asarray(mine), np.asarray(theirs), equal_nan=True)
             assert session.cases.findings == fresh.cases.findings
 
 

@@ -50,7 +50,7 @@ class StandingHarbour:
         self._opened = open_session(self.folder)
         self._drawn = find_all(evidence_of(self._opened.cases))
         table = self._opened.table
-        for array in (table.codes, table.drift, table.severity, table.grade):
+        for array in (table.codes, *table.of_entries, table.grade):
             array.flags.writeable = False
         self._files = self._stamps()
 

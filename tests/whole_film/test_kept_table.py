@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -47,7 +48,7 @@ def opened(film: Path) -> tuple[Contents, Table]:
 def as_said(table: Table) -> list[object]:
     """Everything in a table, of figures that are no number too, rows and shots by name."""
     lines = [repr(table.line(row)) for row in range(len(table.rows))]
-    figures = [repr(array.tolist()) for array in (table.drift, table.severity, table.grade)]
+    figures = [repr(np.asarray(array).tolist()) for array in (table.drift, table.severity, table.grade)]
     return [table.shots, table.rows, lines, figures]
 
 
@@ -69,7 +70,7 @@ def test_nothing_is_compared_where_nothing_changed(film: Path, cache: Path, comp
 
 
 def np_types(table: Table) -> list[str]:
-    return [str(array.dtype) for array in (table.codes, table.drift, table.severity, table.grade)]
+    return [str(array.dtype) for array in (table.codes, *table.of_entries, table.grade)]
 
 
 def test_only_the_shot_that_changed_is_compared(film: Path, cache: Path, compared: list[Contents]) -> None:

@@ -81,7 +81,7 @@ def as_said(table: Table) -> list[object]:
         table.shots,
         table.rows,
         repr([table.line(row) for row in range(len(table.rows))]),
-        table.severity.tolist(),
+        np.asarray(table.severity).tolist(),
         table.grade.tolist(),
     ]
 

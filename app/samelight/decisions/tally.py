@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from samelight.decisions.state import State
 
 
@@ -49,3 +52,33 @@ class Tally:
         '47 undecided, 3 sent back, 5 intended'
         """
         return f"{self.undecided} undecided, {self.sent_back} sent back, {self.intended} intended"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tallies:
+    """The tally of each shot of a table, by its column. The arrays (int64) have the shape (shots,)."""
+
+    undecided: NDArray[np.int64]
+    sent_back: NDArray[np.int64]
+    intended: NDArray[np.int64]
+
+    def __getitem__(self, column: int) -> Tally:
+        return Tally(int(self.undecided[column]), int(self.sent_back[column]), int(self.intended[column]))
+
+    def add(self, column: int, state: State) -> None:
+        """Count one more case in a shot."""
+        more = Tally.of([state])
+        self.undecided[column] += more.undecided
+        self.sent_back[column] += more.sent_back
+        self.intended[column] += more.intended
+
+    @property
+    def unsettled(self) -> NDArray[np.int64]:
+        """Of each shot the cases that are not intended."""
+        found: NDArray[np.int64] = self.undecided + self.sent_back
+        return found
+
+    def total(self, of: NDArray[np.bool_] | None = None) -> Tally:
+        """Of all shots, or of those that a mask over them has."""
+        each = (self.undecided, self.sent_back, self.intended)
+        return Tally(*(int((counts if of is None else counts[of]).sum()) for counts in each))

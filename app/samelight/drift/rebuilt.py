@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from weakref import ref
 
 import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import EXTRA, CellName, Grade
+from samelight.drift.figures import OfEntries
 from samelight.drift.metrics import severity
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, bad_grade, inside_grade
@@ -88,12 +90,12 @@ def _built(mending: Rebuild, pairs: Sequence[tuple[Sheet, Sheet]]) -> Table | No
             if before.codes[index, column] and not any(_holds(one, before.rows[index]) for one in sides):
                 return None
     places = np.ix_(np.array(indices, dtype=np.intp), np.array(columns, dtype=np.intp))
-    pool = before.pool + few.pool[1:]
-    codes, drift = before.codes.copy(), before.drift.copy()
-    heavy, grade = before.severity.copy(), before.grade.copy()
-    codes[places] = few.codes_after(before.pool)
-    drift[places], heavy[places], grade[places] = few.drift, few.severity, few.grade
-    return Table(before.shots, before.rows, *_compact(pool, codes), drift, heavy, grade)
+    codes, grade = before.codes.copy(), before.grade.copy()
+    codes[places], grade[places] = few.codes_after(before.pool), few.grade
+    of_entries = before.of_entries.with_more(few.of_entries)
+    after = Table(before.shots, before.rows, *_compact(before.pool + few.pool[1:], codes, of_entries), grade)
+    after.since = ref(before), np.sort((places[0] * len(before.shots) + places[1]).ravel())
+    return after
 
 
 def _places_in(before: Table, few: Table) -> list[int] | None:
@@ -132,25 +134,27 @@ def _says_why_missing(table: Table, codes: NDArray[np.int32]) -> bool:
 
 
 def _compact(
-    pool: list[Entry | None], codes: NDArray[np.int32]
-) -> tuple[list[Entry | None], NDArray[np.int32]]:
+    pool: list[Entry | None], codes: NDArray[np.int32], of_entries: OfEntries
+) -> tuple[list[Entry | None], NDArray[np.int32], OfEntries]:
     """The same cells from a pool without what no cell holds any more, where the pool could have much of that."""
     if len(pool) < _LARGE + codes.size // 8:
-        return pool, codes
+        return pool, codes, of_entries
     used = np.bincount(codes.ravel(), minlength=len(pool)) > 0
     used[0] = True
     numbers = (np.cumsum(used) - 1).astype(np.int32)
-    return [pool[index] for index in np.flatnonzero(used).tolist()], numbers[codes]
+    return [pool[index] for index in np.flatnonzero(used).tolist()], numbers[codes], of_entries.only(used)
 
 
-def unlike(before: Table, after: Table) -> NDArray[np.bool_] | None:
-    """Which cells may hold another entry than before, shape (rows, shots); None where the tables have not the same
-    parameters and shots.
+def unlike(before: Table, after: Table) -> NDArray[np.intp] | None:
+    """The cells that may hold another entry than before, as places in the flattened table, ascending; None where the tables
+    have not the same parameters and shots.
 
     Entries that were carried over are the same objects, so that no two need be compared.
     """
     if before is after:
-        return np.zeros(after.codes.shape, dtype=np.bool_)
+        return np.zeros(0, dtype=np.intp)
+    if after.since is not None and after.since[0]() is before:
+        return after.since[1]
     if after.shots != before.shots or not _same_parameters(before.rows, after.rows):
         return None
     return _unlike(before, after, before.codes)
@@ -158,13 +162,13 @@ def unlike(before: Table, after: Table) -> NDArray[np.bool_] | None:
 
 def changed_cells(before: Table, after: Table) -> list[CellName]:
     """Shot and parameter of every cell whose value, reference or grade is not what it was, row by row."""
-    was, mask = before.codes, unlike(before, after)
-    if mask is None:
+    was, found = before.codes, unlike(before, after)
+    if found is None:
         rows = _places(before.row(row.parameter) for row in after.rows)
         columns = _places(before.column(shot) for shot in after.shots)
         was = np.pad(before.codes, ((0, 1), (0, 1)))[np.ix_(rows, columns)]
-        mask = _unlike(before, after, was)
-    places = np.divmod(np.flatnonzero(mask), max(len(after.shots), 1))
+        found = _unlike(before, after, was)
+    places = np.divmod(found, max(len(after.shots), 1))
     return [
         (after.shots[column], after.rows[row].parameter)
         for row, column in zip(*(each.tolist() for each in places), strict=True)
@@ -172,13 +176,11 @@ def changed_cells(before: Table, after: Table) -> list[CellName]:
     ]
 
 
-def _unlike(before: Table, after: Table, was: NDArray[np.int32]) -> NDArray[np.bool_]:
+def _unlike(before: Table, after: Table, was: NDArray[np.int32]) -> NDArray[np.intp]:
     """Where a table holds other entries than these codes of the pool of before."""
     if after.pool[: len(before.pool)] == before.pool:  # the usual case: what is new was added to the pool
-        mask: NDArray[np.bool_] = after.codes != was
-    else:
-        mask = _identities(after.pool)[after.codes] != _identities(before.pool)[was]
-    return mask
+        return np.flatnonzero(after.codes != was)
+    return np.flatnonzero(_identities(after.pool)[after.codes] != _identities(before.pool)[was])
 
 
 def _same_parameters(before: Sequence[Row], after: Sequence[Row]) -> bool:
@@ -263,8 +265,7 @@ def _only(sheet: Sheet, groups: Collection[tuple[str, str]]) -> Sheet:
 def regraded(before: Table, policy: Policy) -> Table:
     """The table under other tolerances and locks. What was measured stays; kinds must be the same in both policies."""
     rows: list[Row] = []
-    pool, codes = list(before.pool), before.codes.copy()
-    drift, heavy, grade = before.drift, before.severity.copy(), before.grade.copy()
+    pool, codes, grade = list(before.pool), before.codes.copy(), before.grade.copy()
     for index, row in enumerate(before.rows):
         now = row._replace(
             tolerance=policy.tolerance(row.parameter, row.kind, row.light_type),
@@ -282,9 +283,9 @@ def regraded(before: Table, policy: Policy) -> Table:
                 anew[code] = len(pool)
                 pool.append(_regraded(now, before.pool[code] or NOTHING))
             codes[index, column] = anew[code]
-            entry = pool[anew[code]] or NOTHING
-            heavy[index, column], grade[index, column] = entry.severity, entry.grade
-    return Table(before.shots, tuple(rows), *_compact(pool, codes), drift, heavy, grade)
+            grade[index, column] = (pool[anew[code]] or NOTHING).grade
+    of_entries = before.of_entries.with_more(OfEntries.of([None, *pool[len(before.pool) :]]))
+    return Table(before.shots, tuple(rows), *_compact(pool, codes, of_entries), grade)
 
 
 def _numbers(row: Row) -> tuple[float, float, float, bool]:

@@ -13,11 +13,13 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import islice, repeat
 from typing import NamedTuple
+from weakref import ref
 
 import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Cell, CellName, ComparedCell, Grade
+from samelight.drift.figures import Figures, OfEntries
 from samelight.drift.grading import HeldAgainst, entries_of
 from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
@@ -53,31 +55,35 @@ class TablePart:
     columns: NDArray[np.intp]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, weakref_slot=True)
 class Table:
     """All rows and shots.
 
     `codes` (int32) says for every cell which entry of `pool` it holds; number 0 is None: neither the shot's sheet nor
     the master holds anything there. `drift`, `severity` (float64, NaN and inf as `Entry` says) and `grade` (uint8) are
-    those of the entries. All four have the shape (rows, shots). `parts` are the tables that it was joined of, where its
-    shots are not graded by one policy.
+    those of the entries, `of_entries`. All four have the shape (rows, shots). `parts` are the tables that it was joined
+    of, where its shots are not graded by one policy.
     """
 
     shots: tuple[str, ...]
     rows: tuple[Row, ...]
     pool: list[Entry | None]
     codes: NDArray[np.int32]
-    drift: NDArray[np.float64]
-    severity: NDArray[np.float64]
+    of_entries: OfEntries
     grade: NDArray[np.uint8]
+    drift: Figures = field(init=False)
+    severity: Figures = field(init=False)
     _row_of: dict[str, int] = field(default_factory=dict)
     _column_of: dict[str, int] = field(default_factory=dict)
     parts: tuple[TablePart, ...] = ()
+    since: tuple[ref[Table], NDArray[np.intp]] | None = field(default=None, repr=False)
+    """The table that this one was made after, and the cells, as places in the flattened table, that may hold another entry."""
     _part_of: dict[int, TablePart] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self._row_of = {row.parameter: index for index, row in enumerate(self.rows)}
         self._column_of = {shot: index for index, shot in enumerate(self.shots)}
+        self.drift, self.severity = (Figures(of, self.codes) for of in self.of_entries[:2])
 
     @classmethod
     def coded(
@@ -87,9 +93,9 @@ class Table:
         pool: list[Entry | None],
         codes: NDArray[np.int32],
     ) -> Table:
-        """The table of these codes, its arrays filled from the pool."""
-        drift, severity, grade = figures_of(pool)
-        return cls(tuple(shots), tuple(rows), pool, codes, drift[codes], severity[codes], grade[codes])
+        """The table of these codes."""
+        of_entries = OfEntries.of(pool)
+        return cls(tuple(shots), tuple(rows), pool, codes, of_entries, of_entries.grade[codes])
 
     def of_parts(self, parts: Iterable[TablePart]) -> Table:
         """The table, which is joined of these."""
@@ -224,19 +230,6 @@ def build_table(
         for extra in derived:
             lines.add_derived(extra)
     return lines.table()
-
-
-Figures = tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8]]
-
-
-def figures_of(pool: Sequence[Entry | None]) -> Figures:
-    """Drift, severity and grade of every entry of a pool, each an array of its length."""
-    held = [entry or NOTHING for entry in pool]
-    return (
-        np.fromiter([entry.drift for entry in held], np.float64, len(held)),
-        np.fromiter([entry.severity for entry in held], np.float64, len(held)),
-        np.fromiter([entry.grade for entry in held], np.uint8, len(held)),
-    )
 
 
 class _Sides:

@@ -236,10 +236,11 @@ class Board:
         # What shows in the picture comes first: any change of a count has an infinite severity.
         gravest = min(concerns)
         first = [cell for cell, concern in zip(spots, concerns, strict=True) if concern is gravest]
-        severity = self.table.severity.data
-        worst = first[first_largest(severity[cell] for cell in first)]
+        heavy = self.table.severity.at(first)
+        place = first_largest(heavy)
+        worst = first[place]
         says = self.table.cell(*worst)
-        return severity[worst], f"{drift_text(says)} ({says.parameter}, {says.shot})", gravest
+        return heavy[place], f"{drift_text(says)} ({says.parameter}, {says.shot})", gravest
 
     def _concern_at(self, index: int, column: int) -> Concern:
         row = self.table.rows[index]

@@ -29,10 +29,11 @@ def find(board: Board) -> list[Finding]:
 def _candidates(board: Board) -> list[Cell]:
     """Row and first column of every pair that could be further apart than the tolerance."""
     table = board.table
-    heavy = np.where(np.isfinite(table.severity), table.severity, 0.0)
+    severity = np.asarray(table.severity)
+    heavy = np.where(np.isfinite(severity), severity, 0.0)
     inside = (table.grade >= Grade.SAME) & (table.grade <= Grade.WITHIN) & ~board.meant & ~board.taken
     inside &= board.typed[:, None]
-    pairs = inside[:, :-1] & inside[:, 1:] & could_jump(table.rows, heavy, table.drift)
+    pairs = inside[:, :-1] & inside[:, 1:] & could_jump(table.rows, heavy, np.asarray(table.drift))
     pairs[:, list(board.evidence.apart)] = False
     return [(int(index), int(column)) for index, column in np.argwhere(pairs)]
 

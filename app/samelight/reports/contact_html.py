@@ -56,7 +56,7 @@ def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactF
     table = session.table
     worst = table.furthest_off((row, column) for row in session.cases.unsettled_rows(column))
     says = drift_named(table.cell(*worst), table.rows[worst[0]]) if worst is not None else ""
-    return ContactFrame(shot, lighter, session.cases.tallies([column])[column].undecided, says, picture)
+    return ContactFrame(shot, lighter, session.cases.tallies()[column].undecided, says, picture)
 
 
 def contact_html(sheet: PrintedSheet) -> str:

@@ -222,7 +222,7 @@ def shot_parts(
 def shot_tallies(session: Session, shots: Sequence[str]) -> dict[str, Tally]:
     """How the cases of each of these shots stand."""
     columns = {shot: column for shot in shots if (column := session.table.column(shot)) is not None}
-    tallies = session.cases.tallies(list(columns.values()))
+    tallies = session.cases.tallies()
     return {shot: tallies[column] for shot, column in columns.items()}
 
 

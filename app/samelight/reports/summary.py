@@ -129,7 +129,7 @@ def _held(session: Session) -> str:
 
 def _strip(session: Session) -> list[float]:
     unsettled = session.cases.unsettled_mask(Grade.DRIFT)
-    severity = np.where(unsettled, session.table.severity, 0.0)
+    severity = np.where(unsettled, np.asarray(session.table.severity), 0.0)
     strip: list[float] = np.nan_to_num(severity, posinf=np.inf).max(axis=0, initial=0.0).tolist()
     for case in session.cases.unsettled_cases():
         column = session.table.column(case.shot)

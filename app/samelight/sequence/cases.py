@@ -12,7 +12,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.judged import Judged, judge_all, nothing_judged
 from samelight.decisions.ledger import Ledger, Subject
 from samelight.decisions.state import UNDECIDED, Judgement, State, may
-from samelight.decisions.tally import Tally
+from samelight.decisions.tally import Tallies, Tally
 from samelight.drift.cells import Cell, Grade
 from samelight.drift.follows import Following, following
 from samelight.drift.table import Table
@@ -153,30 +153,25 @@ class Cases:
         Cases are cells and findings that one decides on; this is the count that every view and report gives. The gate
         passes when none of them is undecided or sent back.
         """
-        columns = [column for column, shot in enumerate(self.table.shots) if shots is None or shot in shots]
-        return sum(self.tallies(columns, at_least).values(), Tally())
+        every = self.tallies(at_least)
+        if shots is None:
+            return every.total()
+        return every.total(np.array([shot in shots for shot in self.table.shots], dtype=np.bool_))
 
-    def tallies(
-        self, columns: Sequence[int] | None = None, at_least: Grade = Grade.DRIFT
-    ) -> dict[int, Tally]:
-        """The `tally` of each of these columns of the table (None: of all)."""
+    def tallies(self, at_least: Grade = Grade.DRIFT) -> Tallies:
+        """The `tally` of each shot."""
         mask = self.case_mask(at_least)
-        wanted = range(len(self.table.shots)) if columns is None else columns
         judged = self.judged()
 
         def of(places: tuple[NDArray[np.intp], NDArray[np.intp]]) -> NDArray[np.intp]:
             return np.bincount(places[1][mask[places]], minlength=mask.shape[1])
 
         returned, intended = of(judged.returned), of(judged.intended)
-        undecided = mask.sum(axis=0) - returned - intended
-        found = {
-            column: Tally(int(undecided[column]), int(returned[column]), int(intended[column]))
-            for column in wanted
-        }
+        found = Tallies(mask.sum(axis=0) - returned - intended, returned, intended)
         for case in self.finding_cases(at_least=at_least):
-            of_case = self.table.column(case.shot)
-            if of_case in found:
-                found[of_case] += Tally.of([case.state])
+            column = self.table.column(case.shot)
+            if column is not None:
+                found.add(column, case.state)
         return found
 
     def subjects(self, cells: Iterable[Cell]) -> list[Subject]:

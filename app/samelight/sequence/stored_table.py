@@ -17,9 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Grade
+from samelight.drift.figures import OfEntries
 from samelight.drift.policy import Policy
 from samelight.drift.rows import Entry, Row
-from samelight.drift.table import Table, figures_of
+from samelight.drift.table import Table
 from samelight.sequence.contents import Contents
 from samelight.sequence.disk import DAMAGE
 from samelight.sequence.store import FEWEST
@@ -97,7 +98,7 @@ def save_tables(contents: Contents, tables: Sequence[Table]) -> None:
             }
         )
         aways = np.array([entry.away if entry else 0.0 for entry in table.pool], dtype=np.float64)
-        for array in (table.codes, entries, *figures_of(table.pool), aways):
+        for array in (table.codes, entries, *table.of_entries, aways):
             np.save(arrays, array, allow_pickle=False)
     if stored:
         line = json.dumps({"head": _head(contents), "tables": stored}).encode()
@@ -204,7 +205,7 @@ def _unpacked(data: Mapping[str, Any], arrays: Sequence[NDArray[Any]], contents:
         or codes.max(initial=0) >= len(pool)
     ):
         raise ValueError("a table of another shape")
-    return Table(contents.shots, rows, pool, codes, drift[codes], severity[codes], grade[codes])
+    return Table(contents.shots, rows, pool, codes, OfEntries(drift, severity, grade), grade[codes])
 
 
 def _arrays(stream: BytesIO) -> list[NDArray[Any]]:

@@ -70,10 +70,10 @@ def test_after_a_change_it_is_as_if_made_anew(
     was = standing_of(before, first)
     assert_same(standing_of(after, then, was), standing_of(after, then))
     assert_same(standing_of(before, then, was), standing_of(before, then))
-    mask = unlike(before, after)
-    assert mask is not None
+    found = unlike(before, after)
+    assert found is not None
     really = {(row, column) for row, column in np.argwhere(now != before.codes).tolist()}
-    assert {(row, column) for row, column in np.argwhere(mask).tolist()} == really
+    assert {divmod(place, SHOTS) for place in found.tolist()} == really
     names = {(after.shots[column], after.rows[row].parameter) for row, column in really}
     assert set(changed_cells(before, after)) == names
 

@@ -223,7 +223,7 @@ def _off(row: Row, table: Table) -> Trace:
     high = allowed
     if row.kind == kinds.COUNT:
         low, high = 1.0 / max(allowed, 1.0), max(allowed, 1.0)
-    values = np.array(table.drift[0], dtype=np.float64)
+    values = table.drift[0]
     values[np.isposinf(values)] = math.nan
     sign = "×" if row.kind == kinds.COUNT else f"{scale.sign} off"
     return Trace(row.leaf, sign, 0, values, scale.neutral, low, high, nothing="dark")

@@ -88,7 +88,7 @@ class ShadePicture:
         table, states = now.table, now.states
         changed = None if self._standing is None else now.changed_since(self._standing)
         if changed is None:
-            return cell_codes(table.severity, table.grade, states)
+            return cell_codes(np.asarray(table.severity), table.grade, states)
         cells = self._cells.copy()
         cells.put(
             changed, cell_codes(table.severity.take(changed), table.grade.take(changed), states.take(changed))

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
 from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
-from samelight.gui.state.sky_data import EDGE, Sky, project, sky_of
+from samelight.gui.state.sky_data import EDGE, project, spots_in
 from samelight.light.directions import NORTH, Vector
 
 _DOT = 8.0
@@ -16,15 +15,18 @@ _DOT = 8.0
 
 
 class SmallSky:
-    """Draws the skies of the shots of one table; another table is worked out when it is first drawn."""
+    """Draws the skies of shots; where their lights are is worked out once for a table, shot by shot as they are drawn."""
 
     def __init__(self) -> None:
-        self._sky: tuple[Table, Sky] | None = None
+        self._table: Table | None = None
+        self._spots: dict[int, list[tuple[int, float, float]]] = {}
 
     def draw(self, painter: QPainter, room: QRectF, table: Table, column: int, north: Vector = NORTH) -> None:
         """Draw the lights of a shot, each in the colour of how far it has moved, as large as fits in a room."""
-        if self._sky is None or self._sky[0] is not table:
-            self._sky = table, sky_of(table, {}, north)
+        if self._table is not table:
+            self._table, self._spots = table, {}
+        if column not in self._spots:
+            self._spots[column] = spots_in(table, column, north)
         radius = min(room.width(), room.height()) / 2 - 1
         middle, dot = room.center(), max(radius / _DOT, 2.0)
         painter.save()
@@ -33,12 +35,10 @@ class SmallSky:
         painter.setBrush(theme.FIELD)
         painter.drawEllipse(middle, radius, radius)
         painter.setPen(Qt.PenStyle.NoPen)
-        for track in self._sky[1].tracks:
-            x, y = project(track.azimuth[column], track.elevation[column])
-            if not np.isfinite(x):
-                continue
-            away = float(table.severity[track.row, column])
+        for row, azimuth, elevation in self._spots[column]:
+            x, y = project(azimuth, elevation)
+            away = float(table.severity[row, column])
             painter.setBrush(drift_scale.colour(away) if away > 1.0 else theme.DIM_TEXT)
-            scale = radius / EDGE if track.elevation[column] < 0.0 else radius - 1.5 * dot
+            scale = radius / EDGE if elevation < 0.0 else radius - 1.5 * dot
             painter.drawEllipse(middle + QPointF(float(x) * scale, -float(y) * scale), dot, dot)
         painter.restore()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+import numpy as np
+
 from samelight.gui.review.choice import Choice
 from samelight.gui.review.shot_said import ShotSaid
 from samelight.sequence.session import Session
@@ -105,7 +107,7 @@ class ReviewState:
         if not self.session.cases.decidable:
             return set()
         shots = self.session.table.shots
-        return {shots[column] for column, tally in self.session.cases.tallies().items() if tally.unsettled}
+        return {shots[column] for column in np.flatnonzero(self.session.cases.tallies().unsettled).tolist()}
 
     def _place(self) -> int:
         return self.shots.index(self.shot) if self.shot in self.shots else 0

@@ -114,7 +114,7 @@ class ShotSaid:
         column = self.column
         if column is None or self.session.contents.setup_of(self.shot).master is None:
             return ""
-        parts = self.session.cases.tallies([column])[column].says.split(", ")
+        parts = self.session.cases.tallies()[column].says.split(", ")
         return ", ".join(part for part in parts if not part.startswith("0 ")) or "matches the master"
 
     def drifts(self) -> list[Said]:

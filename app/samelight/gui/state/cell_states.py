@@ -6,8 +6,9 @@ Of a standing that is made after another, only the cells that changed are worked
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import IntEnum
+from weakref import ref
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,7 +53,7 @@ _STANDS = np.array([_stand(grade, state) for grade in Grade for state in STATES]
 """By grade, then by state."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Standing:
     """How a table's cells stand, all but the last of the shape (rows, shots).
 
@@ -68,23 +69,27 @@ class Standing:
     score: NDArray[np.float64]
     follows: NDArray[np.bool_]
     tallies: NDArray[np.int64]
+    since: tuple[ref[Standing], NDArray[np.intp]] | None = field(default=None, repr=False)
+    """The standing that this one was made after, and what changed in between."""
 
     def changed_since(self, before: Standing) -> NDArray[np.intp] | None:
         """The cells that hold another entry or stand in another state than before, as indices into the flattened table.
 
         None where the tables have not the same rows and shots, or too much changed to be worth the knowing.
         """
+        if self.since is not None and self.since[0]() is before:
+            return self.since[1]
         return _changed(self.table, self.states, self.follows, before)
 
 
 def _changed(
     table: Table, states: NDArray[np.uint8], follows: NDArray[np.bool_], before: Standing
 ) -> NDArray[np.intp] | None:
-    mask = unlike(before.table, table)
-    if mask is None:
+    others = unlike(before.table, table)
+    if others is None:
         return None
-    found = np.flatnonzero(mask | (states != before.states) | (follows != before.follows))
-    return found if found.size * _MANY <= mask.size else None
+    found = np.union1d(others, np.flatnonzero((states != before.states) | (follows != before.follows)))
+    return found if found.size * _MANY <= states.size else None
 
 
 def standing_of(
@@ -107,7 +112,7 @@ def standing_of(
         return _mended(before, table, states, follows, changed)
     stands = _stands(table.grade, states, follows)
     tallies = np.array([(stands == stand).sum(axis=0) for stand in Stand], dtype=np.int64)
-    return Standing(table, states, stands, _score(table.grade, table.severity, stands), follows, tallies)
+    return Standing(table, states, stands, _score(table.grade, np.asarray(table.severity), stands), follows, tallies)
 
 
 def _mended(
@@ -119,7 +124,8 @@ def _mended(
 ) -> Standing:
     """The standing before with the changed cells worked out anew."""
     if not changed.size:
-        return Standing(table, states, before.stands, before.score, follows, before.tallies)
+        since = ref(before), changed
+        return Standing(table, states, before.stands, before.score, follows, before.tallies, since)
     stands, score, tallies = before.stands.copy(), before.score.copy(), before.tallies.copy()
     shots, grade, was = len(table.shots), table.grade.take(changed), stands.take(changed)
     columns, now = changed % shots, _stands(grade, states.take(changed), follows.take(changed))
@@ -128,7 +134,7 @@ def _mended(
     for stand in Stand:
         tallies[stand] += np.bincount(columns[now == stand], minlength=shots)
         tallies[stand] -= np.bincount(columns[was == stand], minlength=shots)
-    return Standing(table, states, stands, score, follows, tallies)
+    return Standing(table, states, stands, score, follows, tallies, (ref(before), changed))
 
 
 def _stands(

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.decisions.tally import Tally
+from samelight.decisions.tally import Tallies, Tally
 from samelight.drift.cells import Grade
 from samelight.findings.finding import Case
 from samelight.gui.state.cell_states import Stand, Standing
@@ -25,9 +24,8 @@ class MyCases:
     mine: NDArray[np.bool_]
 
     @cached_property
-    def tallies(self) -> Mapping[int, Tally]:
-        """The cases of every shot, mine or not, by what was decided on them, by column: cells, and what findings say beside
-        cells."""
+    def tallies(self) -> Tallies:
+        """The cases of every shot, mine or not, by what was decided on them: cells, and what findings say beside cells."""
         return self.session.cases.tallies()
 
     def in_shot(self, column: int) -> Tally:
@@ -36,7 +34,7 @@ class MyCases:
 
     def tally(self) -> Tally:
         """The cases of my shots."""
-        return sum((tally for column, tally in self.tallies.items() if self.mine[column]), Tally())
+        return self.tallies.total(self.mine)
 
     def cells_left(self) -> int:
         """How many of the undecided cases of `tally` are cells; the others are findings."""

@@ -18,7 +18,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from samelight.drift.rows import NOTHING
+from samelight.drift.rows import NOTHING, Row
 from samelight.drift.table import Table
 from samelight.light.directions import (
     NORTH,
@@ -172,11 +172,25 @@ def sky_of(table: Table, sheets: Mapping[str, Sheet], north: Vector = NORTH) -> 
     for index, row in enumerate(table.rows):
         if row.section != "lights":
             continue
-        if row.leaf == "direction" and row.kind == DIRECTION:
+        if is_track(row):
             tracks.append(_track(table, index, north))
         elif not row.leaf and row.group not in directed:
             without.append(row.group)
     return Sky(table.shots, tuple(tracks), tuple(without), sheets, north)
+
+
+def spots_in(table: Table, column: int, north: Vector = NORTH) -> list[tuple[int, float, float]]:
+    """Where the lights of one shot come from: row of the table, azimuth and elevation (degrees) of each that has a direction."""
+    rows = [index for index, row in enumerate(table.rows) if is_track(row)]
+    directions = _vectors(entry.value if (entry := table.entry(row, column)) else None for row in rows)
+    azimuths, elevations = azimuths_and_elevations(directions, north)
+    found = zip(rows, azimuths.tolist(), elevations.tolist(), strict=True)
+    return [spot for spot in found if math.isfinite(spot[2])]
+
+
+def is_track(row: Row) -> bool:
+    """Whether a row says where a light comes from."""
+    return row.section == "lights" and row.leaf == "direction" and row.kind == DIRECTION
 
 
 def _track(table: Table, index: int, north: Vector) -> LightTrack:
