@@ -274,8 +274,8 @@ class TestOfAnySequence:
         assert dict(session.cases.judged().states) == dict(fresh.cases.judged().states)
         assert session.cases.findings == fresh.cases.findings
         of, again = session.cases.tallies(), fresh.cases.tallies()
-        assert [of[column] for column in range(len(session.shots))] == [
-            again[column] for column in range(len(session.shots))
+        assert [of[column] for column in range(len(session.table.shots))] == [
+            again[column] for column in range(len(session.table.shots))
         ]
         alone = judge_all(session.table, open_ledger(folder), session.contents.master_version)
         assert dict(alone.judgements) == dict(evidence_of(fresh.cases).judgements)

@@ -15,6 +15,7 @@ from samelight.sequence.measured import Witnesses, witnesses
 from samelight.sequence.members import Members
 from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.setups import comes_from, policy_of
+from samelight.sequence.shots_read import ReadBy, ShotsRead
 from samelight.sequence.store import FEWEST, SheetStore
 from samelight.sequence.stored import Rules, SheetFile, StoredSheet
 from samelight.sequence.troubles import (
@@ -256,29 +257,37 @@ def read_contents(
     policy, own_policy = _policies(sequence, store)
     troubles: list[Trouble] = [*store.of_scenes]
     cut = _cut_from_file(sequence, store, troubles)
-    order = store.order(sequence, cut)
+    order = store.order(sequence, cut, only)
     read = order.shots
     if shots is not None:
         asked = {*shots(order.shots, sequence), *key_shots(sequence)}
         asked |= {other for shot, other in order.members.follows.items() if shot in asked}
         read = tuple(shot for shot in order.shots if shot in asked)
     rules = Rules(sequence.conventions, policy.kinds)
-    listed = _listed(store, sequence, order.members, rules, read, only)
-    troubles += [*order.troubles, *listed.rivals()]
-    due = [shot for shot in read if shot not in listed.known]
+    listed = _listed_masters(store, order.members, rules)
+    by = ReadBy(order, rules, {name: listed.newest(name) for name in order.members.shots})
+    known = store.shots_read if only is not None and shots is None else None
+    if known is not None and not known.by.is_as(by):
+        known = None
+    looked = read if known is None else [shot for shot in only or () if shot in known.versions]
+    _list_shots(listed, store, sequence, rules, looked, only)
     of_masters = [file for masters in listed.masters.values() for file in masters.values()]
-    steps = _Steps(len(of_masters) + len(due), progress, cancelled)
+    steps = _Steps(len(of_masters) + len(looked) - len(listed.known), progress, cancelled)
     files = [*of_masters, *listed.sheets.values()]
     if len(of_masters) + len(read) >= FEWEST and files and store.is_empty:
         store.load(files)
     if prefetch is not None:
         prefetch(store, Disk(store.folder, rules), files, steps.came, steps.look)
-    masters, said = _masters(store, listed, steps)
-    troubles += said
-    sheets, said = _sheets(store, listed, steps, sequence.pinned, order.members)
+    masters, of_these = _masters(store, listed, steps)
+    shots_read = _sheets(store, listed, steps, by)
     steps.end()
-    troubles += said
-    measured, said = witnesses(store, sheets)
+    if known is not None:
+        shots_read = known.with_anew(shots_read)
+    if shots is None:
+        store.shots_read = shots_read
+    troubles += [*order.troubles, *listed.rivals(), *shots_read.in_order(shots_read.rivals)]
+    troubles += [*of_these, *shots_read.in_order(shots_read.said)]
+    measured, said = witnesses(store, shots_read.sheets)
     troubles += said
     of_one, one = masters.get("", {}), order.members.is_one
     is_whole = len(read) == len(order.shots)
@@ -289,8 +298,8 @@ def read_contents(
         order.shots,
         of_one if one else {},
         _reference_version(sequence, listed.setups[""], of_one, troubles) if one else None,
-        sheets,
-        {shot: one.versions for shot, one in listed.published.items()},
+        shots_read.sheets,
+        shots_read.versions,
         (),
         cut,
         max(map(listed.newest, listed.masters)),
@@ -403,26 +412,28 @@ def _masters(
     return found, troubles
 
 
-def _sheets(
-    store: SheetStore, listed: _Listed, steps: _Steps, pinned: Mapping[str, int], members: Members
-) -> tuple[dict[str, Sheet], list[Trouble]]:
-    """The sheets of shots that can be read, and what there is to say of all."""
-    sheets: dict[str, Sheet] = {}
-    troubles: list[Trouble] = []
-    newest = {shot: listed.newest(name) for name, shots in members.shots.items() for shot in shots}
+def _sheets(store: SheetStore, listed: _Listed, steps: _Steps, by: ReadBy) -> ShotsRead:
+    """The sheets of the shots that are listed, and what there is to say of them."""
+    found = ShotsRead(by)
+    left, pinned = by.order.members.left, by.order.sequence.pinned
+    newest_for = by.newest_for()
     for shot, published in listed.published.items():
+        found.versions[shot] = published.versions
+        if published.rivals:
+            found.rivals[shot] = rivals(published, shot)
         stored = listed.known.get(shot)
         if stored is None:
             steps.to(shot)
             if shot not in listed.sheets:
-                troubles.append(without_sheet(shot, published, pinned.get(shot)))
+                found.said[shot] = [without_sheet(shot, published, pinned.get(shot))]
                 continue
             stored = store.sheet(listed.sheets[shot])
-        outcome = _of_no_master(stored, newest.get(shot, 0)) or stored.outcome
-        if isinstance(outcome, Sheet) and shot not in members.left:
-            sheets[shot] = outcome
-        troubles += said_of(outcome, shot, stored.way.version)
-    return sheets, troubles
+        outcome = _of_no_master(stored, newest_for(shot)) or stored.outcome
+        if isinstance(outcome, Sheet) and shot not in left:
+            found.sheets[shot] = outcome
+        if said := said_of(outcome, shot, stored.way.version):
+            found.said[shot] = [*said]
+    return found
 
 
 def common_policy(path: Path | None) -> Policy:
@@ -482,27 +493,28 @@ class _Listed:
         return max(self.masters.get(name, ()), default=0)
 
     def rivals(self) -> list[Trouble]:
-        """What there is to say of files that state one version."""
-        of_shots = (rivals(one, shot) for shot, one in self.published.items() if one.rivals)
-        of_masters = (rivals(one, None) for one in self.setups.values())
-        return [*chain.from_iterable(of_masters), *chain.from_iterable(of_shots)]
+        """What there is to say of master setups that state one version."""
+        return [*chain.from_iterable(rivals(one, None) for one in self.setups.values())]
 
 
-def _listed(
-    store: SheetStore,
-    sequence: SequenceFile,
-    members: Members,
-    rules: Rules,
-    read: Sequence[str],
-    only: Collection[str] | None,
-) -> _Listed:
+def _listed_masters(store: SheetStore, members: Members, rules: Rules) -> _Listed:
     setups = published_masters(store.folder, members.shots)
     masters = {
         name: {version: SheetFile(path, None, version, rules) for version, path in one.versions.items()}
         for name, one in setups.items()
     }
-    listed = _Listed(setups, masters)
-    for shot in read:
+    return _Listed(setups, masters)
+
+
+def _list_shots(
+    listed: _Listed,
+    store: SheetStore,
+    sequence: SequenceFile,
+    rules: Rules,
+    shots: Iterable[str],
+    only: Collection[str] | None,
+) -> None:
+    for shot in shots:
         look = only is None or shot in only
         published = listed.published[shot] = store.published(shot, look=look)
         version = sequence.pinned.get(shot) or max(published.versions, default=0)
@@ -520,7 +532,6 @@ def _listed(
             listed.known[shot] = known
         else:
             listed.sheets[shot] = SheetFile(*way)
-    return listed
 
 
 def _of_no_master(stored: StoredSheet, newest: int) -> SheetError | None:

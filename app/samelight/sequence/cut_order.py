@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
+from bisect import bisect_left
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from samelight.drift.words import first_names
@@ -28,10 +30,25 @@ class CutOrder:
     troubles: tuple[Trouble, ...]
     members: Members
 
+    def still_lists(self, shots: Iterable[str]) -> bool:
+        """Whether of these shots still those have a folder that had one when it was made."""
+        listed, unreadable = self.listed
+        return not unreadable and all(
+            (listed[place : place + 1] == [shot]) == os.path.isdir(f"{self.sequence.folder}/shots/{shot}")  # noqa: PTH112 - as they are listed
+            for shot in shots
+            for place in (bisect_left(listed, shot),)
+        )
 
-def cut_order(sequence: SequenceFile, cut: Cut | None, known: CutOrder | None = None) -> CutOrder:
-    """The cut order, with the `cut` where it comes from a file; `known` itself where nothing it hangs on changed."""
-    listed = listed_shots(sequence.folder)
+
+def cut_order(
+    sequence: SequenceFile,
+    cut: Cut | None,
+    known: CutOrder | None = None,
+    listed: tuple[list[str], str] | None = None,
+) -> CutOrder:
+    """The cut order, with the `cut` where it comes from a file; `known` itself where nothing it hangs on changed. `listed` is
+    what `listed_shots` gives, where that is known."""
+    listed = listed or listed_shots(sequence.folder)
     if known and known.sequence is sequence and known.cut is cut and known.listed == listed:
         return known
     on_disk, unreadable = listed

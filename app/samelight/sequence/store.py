@@ -6,7 +6,7 @@ import contextlib
 import json
 import os
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from operator import is_not
 from pathlib import Path
@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 
 from samelight.sequence.cut_order import CutOrder, cut_order
 from samelight.sequence.disk import DAMAGE, Disk
+from samelight.sequence.shots_read import ShotsRead
 from samelight.sequence.stored import SheetFile, Stored, StoredSheet, read_stored
 from samelight.sequence.troubles import Trouble
 from samelight.sheets.at_rest import PRODUCTION_FILE, production_above
@@ -59,6 +60,8 @@ class SheetStore:
     """The digests of the sheets that are on disk."""
     _listed: dict[str, Published] = field(default_factory=dict)
     _order: CutOrder | None = None
+    shots_read: ShotsRead | None = None
+    """What was read of all shots the last time."""
     _made: dict[object, tuple[tuple[Any, ...], Any]] = field(default_factory=dict)
 
     @property
@@ -125,9 +128,12 @@ class SheetStore:
             found = self._listed[shot] = published_in(f"{self.folder}/shots/{shot}", shot, found)
         return found
 
-    def order(self, sequence: SequenceFile, cut: Cut | None) -> CutOrder:
-        """The cut order."""
-        self._order = cut_order(sequence, cut, self._order)
+    def order(self, sequence: SequenceFile, cut: Cut | None, only: Collection[str] | None = None) -> CutOrder:
+        """The cut order. `only` are the shots whose folders alone may have come or gone since, where that is known."""
+        known, listed = self._order, None
+        if known is not None and only is not None and known.still_lists(only):
+            listed = known.listed
+        self._order = cut_order(sequence, cut, known, listed)
         return self._order
 
     def made(self, name: object, of: tuple[Any, ...], make: Callable[..., T]) -> T:

@@ -112,7 +112,9 @@ def standing_of(
         return _mended(before, table, states, follows, changed)
     stands = _stands(table.grade, states, follows)
     tallies = np.array([(stands == stand).sum(axis=0) for stand in Stand], dtype=np.int64)
-    return Standing(table, states, stands, _score(table.grade, np.asarray(table.severity), stands), follows, tallies)
+    return Standing(
+        table, states, stands, _score(table.grade, np.asarray(table.severity), stands), follows, tallies
+    )
 
 
 def _mended(
