@@ -14,6 +14,7 @@ from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write, write_film
 from samelight.drift.policy import Policy
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sheets.errors import SheetError
+from samelight.sheets.sequence import Published
 
 
 def as_said(read: Contents) -> list[object]:
@@ -148,7 +149,8 @@ def test_of_shots_that_were_not_touched_nothing_is_asked(
     after = read_contents(store, only=())
     assert (asked.listed, asked.times) == ([], [])
     assert read_contents(store, only=["F_003"]) == after == before
-    assert (asked.listed, asked.times) == ([film / "shots/F_003"], [shot_file(film, 3)])
+    assert asked.listed == [film / "shots/F_003"]
+    assert asked.times == [film / "shots/F_003", shot_file(film, 3)]  # and not the folder of all shots
     assert all(after.sheets[shot] is before.sheets[shot] for shot in before.shots)
     assert all(after.versions[shot] is before.versions[shot] for shot in before.shots)
 
@@ -251,3 +253,29 @@ def test_a_fault_of_who_lights_what_is_told_at_its_line_now(tmp_path: Path) -> N
         line = lines.count("\n")
         found = read_contents(store, only=())
         assert found.troubles[0].says.startswith(f"sequence.yaml:{line}:7: lighters, Ines: no shot F_99 in")
+
+
+def test_the_others_are_not_gone_through(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    store = SheetStore(film := write_film(tmp_path / "film"))
+    read_contents(store)
+    asked: list[str] = []
+    published = SheetStore.published
+
+    def counted(self: SheetStore, shot: str, *, look: bool = True) -> Published:
+        asked.append(shot)
+        return published(self, shot, look=look)
+
+    monkeypatch.setattr(SheetStore, "published", counted)
+    write(shot_file(film, 3), sheet_text("F_003", 128))
+    assert read_contents(store, only=["F_003", "nowhere"]).sheets.keys() == read_contents(store).sheets.keys()
+    assert store.shots_read is not None and asked == ["F_003", *store.shots_read.versions]
+
+
+@pytest.mark.parametrize("name", ["F_000", "F_999"])
+def test_a_folder_that_comes_and_goes(tmp_path: Path, name: str) -> None:
+    store = SheetStore(film := write_film(tmp_path / "film"))
+    read_contents(store)
+    write(film / f"shots/{name}/{name}.v001.yaml", sheet_text(name, 8))
+    check(store, name)
+    shutil.rmtree(film / "shots" / name)
+    check(store, name)
