@@ -12,7 +12,7 @@ from samelight.drift.cells import Cell
 from samelight.drift.rows import NOTHING, Entry
 
 
-class Figures:
+class CellFigures:
     """A figure (float64) for every cell, shape (rows, shots): that of the entry which the cell holds.
 
     It is indexed as an array is, and only what is asked for is made.

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import Cell, CellName, ComparedCell, Grade
-from samelight.drift.figures import Figures, OfEntries
+from samelight.drift.figures import CellFigures, OfEntries
 from samelight.drift.grading import HeldAgainst, entries_of
 from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
@@ -71,8 +71,8 @@ class Table:
     codes: NDArray[np.int32]
     of_entries: OfEntries
     grade: NDArray[np.uint8]
-    drift: Figures = field(init=False)
-    severity: Figures = field(init=False)
+    drift: CellFigures = field(init=False)
+    severity: CellFigures = field(init=False)
     _row_of: dict[str, int] = field(default_factory=dict)
     _column_of: dict[str, int] = field(default_factory=dict)
     parts: tuple[TablePart, ...] = ()
@@ -83,7 +83,7 @@ class Table:
     def __post_init__(self) -> None:
         self._row_of = {row.parameter: index for index, row in enumerate(self.rows)}
         self._column_of = {shot: index for index, shot in enumerate(self.shots)}
-        self.drift, self.severity = (Figures(of, self.codes) for of in self.of_entries[:2])
+        self.drift, self.severity = (CellFigures(of, self.codes) for of in self.of_entries[:2])
 
     @classmethod
     def coded(
