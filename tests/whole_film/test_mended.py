@@ -14,8 +14,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from samelight.drift import follows
+from samelight.drift.follows import Following, following
 from samelight.drift.policy import Lock
-from samelight.drift.rebuilt import changed_cells
+from samelight.drift.rebuilt import changed_cells, unlike
 from samelight.drift.table import Table
 from samelight.sequence import references
 from samelight.sequence.contents import Contents, SheetStore, read_contents
@@ -110,7 +112,39 @@ def test_changed_sheets(data: st.DataObject) -> None:
     reference = data.draw(
         st.sampled_from((MASTER, Reference(Against.SHOT, shot=SHOTS[3]), Reference(Against.BEFORE)))
     )
-    assert_same(compare_again(compare(was, reference), was, now), compare(now, reference))
+    before, anew = compare(was, reference), compare(now, reference)
+    mended = compare_again(before, was, now)
+    assert_same(mended, anew)
+    assert_follows_alike(following(mended.table, following(before.table)), following(anew.table))
+    found = unlike(before.table, mended.table)
+    if found is not None:
+        others = set(np.flatnonzero(before.table.grade != mended.table.grade).tolist())
+        assert others <= set(found.tolist())
+
+
+def assert_follows_alike(one: Following, other: Following) -> None:
+    for name in ("mask", "case", "weight", "drifting"):
+        np.testing.assert_array_equal(getattr(one, name), getattr(other, name), err_msg=name)
+
+
+def test_of_what_follows_only_the_shots_that_changed_are_gone_through(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    shot, now = "HB_110", compare(SAMPLE)
+    whole = SAMPLE.sheets[shot]
+    lights = {**whole.sections["lights"]}
+    lights["rim"] = {**lights["rim"], "level": Level(9.0)}
+    changed = replace(whole, sections={**whole.sections, "lights": lights})
+    mended = compare_again(now, SAMPLE, replace(SAMPLE, sheets={**SAMPLE.sheets, shot: changed}))
+    whole_follows, anew = following(now.table), following(mended.table)
+    gone_through: list[int] = []
+    decided = follows.decide
+    monkeypatch.setattr(
+        follows, "decide", lambda causes: gone_through.append(causes.shape[1]) or decided(causes)
+    )
+    monkeypatch.setattr(follows, "_feeds", lambda rows: pytest.fail("what feeds what is known"))
+    assert_follows_alike(following(mended.table, whole_follows), anew)
+    assert set(gone_through) <= {1}
 
 
 @settings(suppress_health_check=[HealthCheck.too_slow], max_examples=examples(40))

@@ -87,7 +87,8 @@ class Following:
     on by itself. `weight` is the grade of a cell, raised where it is a cause of something that breaks a lock.
 
     A computed cell follows from the typed ones of its shot that differ and that it comes from. Where all of these are
-    inside their tolerances and it is not, or where none differs, it is a case by itself.
+    inside their tolerances and it is not, or where none differs, it is a case by itself. `drifting` (shape (shots,)) is how
+    many cases of each shot weigh as much as a drift.
     """
 
     table: Table
@@ -95,6 +96,7 @@ class Following:
     mask: Mask
     case: Mask
     weight: NDArray[np.uint8]
+    drifting: NDArray[np.intp]
     _feed_of: Mapping[int, Feed]
 
     def causes(self, row: int, column: int) -> tuple[int, ...]:
@@ -125,12 +127,33 @@ class Following:
         return tuple(self.table.rows[row].parameter for row in rows)
 
 
-def following(table: Table) -> Following:
-    """What follows from what in a table."""
-    grade = table.grade
+def following(table: Table, before: Following | None = None) -> Following:
+    """What follows from what in a table. Of one that was made after that of `before` only the shots that changed are gone
+    through."""
+    columns = None if before is None else table.columns_since(before.table)
+    if before is None or columns is None:
+        feeds = tuple(_feeds(table.rows)) if table.shots else ()
+        feed_of = {row: feed for feed in feeds for row in feed.rows.tolist()}
+        return Following(table, feeds, *_followed(table.grade, feeds), feed_of)
+    mask, case, weight, drifting = (
+        before.mask.copy(),
+        before.case.copy(),
+        before.weight.copy(),
+        before.drifting.copy(),
+    )
+    mask[:, columns], case[:, columns], weight[:, columns], drifting[columns] = _followed(
+        table.grade[:, columns], before.feeds
+    )
+    return Following(table, before.feeds, mask, case, weight, drifting, before._feed_of)  # noqa: SLF001 - it is of the same rows
+
+
+_Followed = tuple[Mask, Mask, NDArray[np.uint8], NDArray[np.intp]]
+
+
+def _followed(grade: NDArray[np.uint8], feeds: Sequence[Feed]) -> _Followed:
+    """Mask, case, weight and drifting cases of the cells of these grades."""
     mask: Mask = np.zeros(grade.shape, dtype=np.bool_)
     weight = grade
-    feeds = tuple(_feeds(table.rows)) if table.shots else ()
     for feed in feeds:
         causes, effects = grade[feed.inputs], grade[feed.rows]
         top = causes.max(axis=0)
@@ -143,8 +166,8 @@ def following(table: Table) -> Following:
             weight = grade.copy() if weight is grade else weight
             raised = np.where(decide(causes), heaviest, np.uint8(Grade.NONE))
             weight[feed.inputs] = np.maximum(weight[feed.inputs], raised)
-    feed_of = {row: feed for feed in feeds for row in feed.rows.tolist()}
-    return Following(table, feeds, mask, (grade > Grade.SAME) & ~mask, weight, feed_of)
+    case: Mask = (grade > Grade.SAME) & ~mask
+    return mask, case, weight, np.count_nonzero(case & (weight >= Grade.DRIFT), axis=0)
 
 
 def decide(causes: NDArray[np.uint8]) -> Mask:

@@ -103,6 +103,13 @@ class Table:
         self._part_of = {column: part for part in self.parts for column in part.columns.tolist()}
         return self
 
+    def columns_since(self, before: Table) -> NDArray[np.intp] | None:
+        """The columns in which cells may hold another entry than in the table that this one was made after, which has the same
+        rows and shots; None where that is not `before`."""
+        if self.since is None or self.since[0]() is not before or before.rows is not self.rows:
+            return None
+        return np.unique(self.since[1] % len(self.shots))
+
     def variants(self, row: int) -> list[Row]:
         """A row as it is graded in any shot, each way once."""
         ways: dict[object, Row] = {} if self.parts else {None: self.rows[row]}

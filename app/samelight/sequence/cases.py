@@ -70,7 +70,7 @@ class Cases:
         """What follows from what in the table: which cells are cases, and which are decided on with others."""
         known = self._following
         if known is None or known.table is not self.table:
-            known = self._following = following(self.table)
+            known = self._following = following(self.table, known)
         return known
 
     def judged(self) -> Judged:
@@ -160,14 +160,16 @@ class Cases:
 
     def tallies(self, at_least: Grade = Grade.DRIFT) -> Tallies:
         """The `tally` of each shot."""
-        mask = self.case_mask(at_least)
-        judged = self.judged()
+        judged, follows, shots = self.judged(), self.following(), len(self.table.shots)
+        drifts = at_least is Grade.DRIFT
+        every = follows.drifting if drifts else np.count_nonzero(self.case_mask(at_least), axis=0)
 
         def of(places: tuple[NDArray[np.intp], NDArray[np.intp]]) -> NDArray[np.intp]:
-            return np.bincount(places[1][mask[places]], minlength=mask.shape[1])
+            are_cases = follows.case[places] & (follows.weight[places] >= at_least)
+            return np.bincount(places[1][are_cases], minlength=shots)
 
         returned, intended = of(judged.returned), of(judged.intended)
-        found = Tallies(mask.sum(axis=0) - returned - intended, returned, intended)
+        found = Tallies(every - returned - intended, returned, intended)
         for case in self.finding_cases(at_least=at_least):
             column = self.table.column(case.shot)
             if column is not None:

@@ -7,7 +7,7 @@ from PySide6.QtGui import QPainter, QPen
 
 from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
-from samelight.gui.state.sky_data import EDGE, project, spots_in
+from samelight.gui.state.sky_data import EDGE, is_track, project, spots_in
 from samelight.light.directions import NORTH, Vector
 
 _DOT = 8.0
@@ -19,14 +19,22 @@ class SmallSky:
 
     def __init__(self) -> None:
         self._table: Table | None = None
+        self._rows: list[int] = []
         self._spots: dict[int, list[tuple[int, float, float]]] = {}
+
+    def _forget(self, table: Table) -> None:
+        """Of another table know only what is as it was in the one before."""
+        changed = None if self._table is None else table.columns_since(self._table)
+        others = self._spots if changed is None else changed.tolist()
+        self._spots = {column: spots for column, spots in self._spots.items() if column not in others}
+        self._table, self._rows = table, [index for index, row in enumerate(table.rows) if is_track(row)]
 
     def draw(self, painter: QPainter, room: QRectF, table: Table, column: int, north: Vector = NORTH) -> None:
         """Draw the lights of a shot, each in the colour of how far it has moved, as large as fits in a room."""
         if self._table is not table:
-            self._table, self._spots = table, {}
+            self._forget(table)
         if column not in self._spots:
-            self._spots[column] = spots_in(table, column, north)
+            self._spots[column] = spots_in(table, self._rows, column, north)
         radius = min(room.width(), room.height()) / 2 - 1
         middle, dot = room.center(), max(radius / _DOT, 2.0)
         painter.save()

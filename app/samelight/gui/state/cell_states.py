@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum
+from typing import Any
 from weakref import ref
 
 import numpy as np
@@ -20,6 +21,8 @@ from samelight.drift.table import Table
 
 STATES: tuple[State, ...] = tuple(State)
 """Codes of states in arrays are places in this list; 0 is undecided."""
+
+_CODE = {state: code for code, state in enumerate(STATES)}
 
 INTENDED = STATES.index(State.INTENDED)
 """The code of what is intended."""
@@ -53,24 +56,43 @@ _STANDS = np.array([_stand(grade, state) for grade in Grade for state in STATES]
 """By grade, then by state."""
 
 
+@dataclass(frozen=True, slots=True)
+class Scores:
+    """A score (float64) for every cell, the higher the more it needs a look: unsettled before intended, then by grade, then
+    by how far it is off. Indexed as an array of the shape (rows, shots) is; only what is asked for is worked out."""
+
+    table: Table
+    stands: NDArray[np.uint8]
+
+    def __getitem__(self, index: Any) -> NDArray[np.float64]:
+        grade, severity = self.table.grade[index], self.table.severity[index]
+        # Three scales that do not overlap.
+        score: NDArray[np.float64] = np.minimum(severity, 900.0) + grade * 1e3
+        return score + np.where(self.stands[index] >= Stand.RETURNED, 1e4, 0.0)
+
+
 @dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Standing:
-    """How a table's cells stand, all but the last of the shape (rows, shots).
+    """How a table's cells stand; the first three are of the shape (rows, shots).
 
-    `states` (uint8) are places in `STATES`, `stands` (uint8) are of `Stand`. `score` (float64) is the higher the more a
-    cell needs a look: unsettled before intended, then by grade, then by how far it is off. `follows` marks the cells that
-    follow from others: these have a state and nothing to do about them. `tallies` (int64, shape (stands, shots)) counts
-    the cells of each shot that stand so.
+    `states` (uint8) are places in `STATES`, `stands` (uint8) are of `Stand`. `follows` marks the cells that follow from
+    others: these have a state and nothing to do about them. `tallies` (int64, shape (stands, shots)) counts the cells of
+    each shot that stand so, and `decided` are those of any other state than the first, as places in the flattened table.
     """
 
     table: Table
     states: NDArray[np.uint8]
     stands: NDArray[np.uint8]
-    score: NDArray[np.float64]
     follows: NDArray[np.bool_]
     tallies: NDArray[np.int64]
+    decided: NDArray[np.intp]
     since: tuple[ref[Standing], NDArray[np.intp]] | None = field(default=None, repr=False)
     """The standing that this one was made after, and what changed in between."""
+
+    @property
+    def score(self) -> Scores:
+        """How much each cell needs a look."""
+        return Scores(self.table, self.stands)
 
     def changed_since(self, before: Standing) -> NDArray[np.intp] | None:
         """The cells that hold another entry or stand in another state than before, as indices into the flattened table.
@@ -103,18 +125,18 @@ def standing_of(
     `before` is of the same table or an earlier one; it costs nothing to give one that has nothing to do with it.
     """
     states = np.zeros(table.grade.shape, dtype=np.uint8)
-    for cell, state in decided.items():
-        states[cell] = STATES.index(state)
+    cells = np.array(list(decided), dtype=np.intp).reshape(-1, 2)
+    states[cells[:, 0], cells[:, 1]] = [_CODE[state] for state in decided.values()]
+    places = cells[:, 0] * len(table.shots) + cells[:, 1]
+    places = places[states.take(places) > 0]
     if follows is None:
         follows = np.zeros(table.grade.shape, dtype=np.bool_)
     changed = None if before is None else _changed(table, states, follows, before)
     if before is not None and changed is not None:
-        return _mended(before, table, states, follows, changed)
+        return _mended(before, table, states, follows, places, changed)
     stands = _stands(table.grade, states, follows)
     tallies = np.array([(stands == stand).sum(axis=0) for stand in Stand], dtype=np.int64)
-    return Standing(
-        table, states, stands, _score(table.grade, np.asarray(table.severity), stands), follows, tallies
-    )
+    return Standing(table, states, stands, follows, tallies, places)
 
 
 def _mended(
@@ -122,21 +144,21 @@ def _mended(
     table: Table,
     states: NDArray[np.uint8],
     follows: NDArray[np.bool_],
+    decided: NDArray[np.intp],
     changed: NDArray[np.intp],
 ) -> Standing:
     """The standing before with the changed cells worked out anew."""
     if not changed.size:
         since = ref(before), changed
-        return Standing(table, states, before.stands, before.score, follows, before.tallies, since)
-    stands, score, tallies = before.stands.copy(), before.score.copy(), before.tallies.copy()
+        return Standing(table, states, before.stands, follows, before.tallies, decided, since)
+    stands, tallies = before.stands.copy(), before.tallies.copy()
     shots, grade, was = len(table.shots), table.grade.take(changed), stands.take(changed)
     columns, now = changed % shots, _stands(grade, states.take(changed), follows.take(changed))
     stands.put(changed, now)
-    score.put(changed, _score(grade, table.severity.take(changed), now))
     for stand in Stand:
         tallies[stand] += np.bincount(columns[now == stand], minlength=shots)
         tallies[stand] -= np.bincount(columns[was == stand], minlength=shots)
-    return Standing(table, states, stands, score, follows, tallies, (ref(before), changed))
+    return Standing(table, states, stands, follows, tallies, decided, (ref(before), changed))
 
 
 def _stands(
@@ -145,13 +167,3 @@ def _stands(
     found: NDArray[np.uint8] = _STANDS.take(grade * np.uint8(len(STATES)) + states)
     found[follows] = Stand.QUIET
     return found
-
-
-def _score(
-    grade: NDArray[np.uint8], severity: NDArray[np.float64], stands: NDArray[np.uint8]
-) -> NDArray[np.float64]:
-    # Three scales that do not overlap.
-    score: NDArray[np.float64] = np.minimum(severity, 900.0)
-    score += grade * 1e3
-    score += np.where(stands >= Stand.RETURNED, 1e4, 0.0)
-    return score

@@ -29,14 +29,13 @@ MOST = 999
 """Of more, no more is said: a figure in a bar keeps its width."""
 
 
-def listed_cells(standing: Standing, show: Show) -> NDArray[np.bool_]:
-    """Which cells are in a list, shape (rows, shots). What asks again is in it while it drifts."""
+def listed_cells(standing: Standing, show: Show) -> NDArray[np.intp]:
+    """The cells in a list, as places in the flattened table. What asks again is in it while it drifts."""
     codes = np.zeros(len(STATES), dtype=np.bool_)
     codes[[STATES.index(state) for state in LISTS[show]]] = True
-    mask: NDArray[np.bool_] = codes[standing.states] & ~standing.follows
-    if show is Show.AGAIN:
-        mask &= standing.table.grade >= Grade.DRIFT
-    return mask
+    decided = standing.decided
+    found = decided[codes[standing.states.take(decided)] & ~standing.follows.take(decided)]
+    return found[standing.table.grade.take(found) >= Grade.DRIFT] if show is Show.AGAIN else found
 
 
 def lists_case(case: Case, show: Show) -> bool:
@@ -56,9 +55,12 @@ class HandedOver:
     @cached_property
     def counts(self) -> Mapping[Show, int]:
         """How many cells and findings each list has."""
-        masks = {show: listed_cells(self.standing, show) for show in LISTS}
-        masks[Show.WAITING] = self.waiting()
-        return {show: int((mask & self.mine).sum()) + len(self._cases(show)) for show, mask in masks.items()}
+        listed = {show: listed_cells(self.standing, show) for show in LISTS}
+        listed[Show.WAITING] = self.waiting()
+        return {
+            show: int(self.mine[cells % len(self.mine)].sum()) + len(self._cases(show))
+            for show, cells in listed.items()
+        }
 
     @cached_property
     def findings(self) -> Mapping[Show, list[Finding]]:
@@ -71,14 +73,13 @@ class HandedOver:
             ]
         return found
 
-    def waiting(self) -> NDArray[np.bool_]:
-        """Which cells came back mended for my look, shape (rows, shots): those that were sent back under my name, or all where none
-        was."""
-        mask = listed_cells(self.standing, Show.WAITING)
-        mine = np.zeros_like(mask)
-        for row, column in np.argwhere(mask).tolist():
-            mine[row, column] = self._sent_back_by_me(self.session.cases.judgement(row, column))
-        return mine if mine.any() else mask
+    def waiting(self) -> NDArray[np.intp]:
+        """The cells that came back mended for my look, as places in the flattened table: those that were sent back under my
+        name, or all where none was."""
+        cells, shots = listed_cells(self.standing, Show.WAITING), len(self.mine)
+        judged = (self.session.cases.judgement(*divmod(cell, shots)) for cell in cells.tolist())
+        mine = np.array([self._sent_back_by_me(one) for one in judged], dtype=np.bool_)
+        return cells[mine] if mine.any() else cells
 
     @cached_property
     def _my_cases(self) -> list[Case]:

@@ -35,8 +35,8 @@ class Asked:
     guests: frozenset[str] = frozenset()
     changed: frozenset[int] = frozenset()
     """The rows in which something is another since the moment that is looked back to."""
-    waiting: NDArray[np.bool_] | None = None
-    """Which cells wait for the look of whoever decides, shape (rows, shots)."""
+    waiting: NDArray[np.intp] | None = None
+    """The cells that wait for the look of whoever decides, as places in the flattened table."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,6 +59,8 @@ class Listing:
     worst: NDArray[np.int64]
     folded: int
     """How many rows nobody has hidden, and no filter, are left out since nothing drifts, or is undecided, in them."""
+    urgency: Urgency | None = None
+    """How much each row needs a look, where lines are ordered by that."""
 
     @classmethod
     def of(
@@ -71,7 +73,10 @@ class Listing:
         named = _named(table, view) & shown
         passing = _wanted(standing, asked) & named
         pinned = _pinned(table, groups, view, shown)
-        lines = _lines(groups, view, passing, _ordering(view.order, standing, columns), set(pinned))
+        urgency = None
+        if view.order is not Order.SHEET and columns:
+            urgency = Urgency.of(standing, columns, before.urgency if before is not None else None)
+        lines = _lines(groups, view, passing, _ordering(view.order, urgency), set(pinned))
         worst = _worst(table, groups, standing, shown, before)
         places = {column: place for place, column in enumerate(columns)}
         return cls(
@@ -86,6 +91,7 @@ class Listing:
             passing,
             worst,
             int((named & ~passing).sum()),
+            urgency,
         )
 
     @property
@@ -195,26 +201,22 @@ def _wanted(standing: Standing, asked: Asked) -> NDArray[np.bool_]:
         rows = np.zeros(len(standing.stands), dtype=np.bool_)
         rows[list(asked.changed)] = True
         return rows
-    if asked.view.rows is Show.WAITING and asked.waiting is not None:
-        waiting: NDArray[np.bool_] = np.asarray((asked.waiting & asked.mine).any(axis=1))
-        return waiting
     if asked.view.rows in LISTS:
-        listed: NDArray[np.bool_] = np.asarray(
-            (listed_cells(standing, asked.view.rows) & asked.mine).any(axis=1)
-        )
-        return listed
+        cells = listed_cells(standing, asked.view.rows) if asked.waiting is None else asked.waiting
+        rows, columns = np.divmod(cells, len(asked.mine))
+        wanted: NDArray[np.bool_] = np.zeros(len(standing.stands), dtype=np.bool_)
+        wanted[rows[asked.mine[columns]]] = True
+        return wanted
     least = {Show.UNDECIDED: Stand.RETURNED, Show.DRIFTING: Stand.INTENDED}.get(asked.view.rows)
     if least is None:
         return np.ones(len(standing.stands), dtype=np.bool_)
-    wanted: NDArray[np.bool_] = np.asarray(((standing.stands >= least) & asked.mine).any(axis=1))
-    return wanted
+    return np.asarray(((standing.stands >= least) & asked.mine).any(axis=1))
 
 
-def _ordering(order: Order, standing: Standing, columns: list[int]) -> _Ordering:
+def _ordering(order: Order, urgency: Urgency | None) -> _Ordering:
     """What puts items into the chosen order, each judged by its rows in the shots that are listed."""
-    if order is Order.SHEET or not columns:
+    if urgency is None:
         return lambda items, members: items
-    urgency = Urgency.of(standing, columns)
     return lambda items, members: urgency.ordered(items, members, order)
 
 

@@ -57,7 +57,9 @@ class GridState:
 
     def __post_init__(self) -> None:
         self.table = self.session.table
-        self.groups = Groups(self.table)
+        before = self._listing  # of the same rows the groups are the same
+        is_alike = before is not None and before.table.rows is self.table.rows
+        self.groups = before.groups if before is not None and is_alike else Groups(self.table)
         self.refresh()
 
     def refresh(self) -> None:

@@ -10,7 +10,7 @@ outermost circle, of radius sqrt 2.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
@@ -179,9 +179,11 @@ def sky_of(table: Table, sheets: Mapping[str, Sheet], north: Vector = NORTH) -> 
     return Sky(table.shots, tuple(tracks), tuple(without), sheets, north)
 
 
-def spots_in(table: Table, column: int, north: Vector = NORTH) -> list[tuple[int, float, float]]:
-    """Where the lights of one shot come from: row of the table, azimuth and elevation (degrees) of each that has a direction."""
-    rows = [index for index, row in enumerate(table.rows) if is_track(row)]
+def spots_in(
+    table: Table, rows: Sequence[int], column: int, north: Vector = NORTH
+) -> list[tuple[int, float, float]]:
+    """Where the lights of one shot come from, of the rows that say it: row, azimuth and elevation (degrees) of each that has a
+    direction."""
     directions = _vectors(entry.value if (entry := table.entry(row, column)) else None for row in rows)
     azimuths, elevations = azimuths_and_elevations(directions, north)
     found = zip(rows, azimuths.tolist(), elevations.tolist(), strict=True)

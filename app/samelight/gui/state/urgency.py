@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,22 +14,36 @@ from samelight.sequence.saved_views import Order
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Urgency:
-    """How much each row of a table needs a look in the shots that are listed.
+    """How much each row of a table needs a look in the shots that are listed, which are its `columns`.
 
     `most` (float64, shape (rows,)) is the highest score of a row's cells, `drifts` (shape (rows, shots listed)) which of
     them drift.
     """
 
+    standing: Standing
+    columns: Sequence[int]
     most: NDArray[np.float64]
     drifts: NDArray[np.bool_]
 
     @classmethod
-    def of(cls, standing: Standing, columns: Sequence[int]) -> Urgency:
-        """The urgency in some columns of the table, at least one."""
-        score, stands = standing.score, standing.stands
-        if len(columns) < score.shape[1]:
-            score, stands = score[:, columns], stands[:, columns]
-        return cls(score.max(axis=1), stands >= Stand.INTENDED)
+    def of(cls, standing: Standing, columns: Sequence[int], before: Urgency | None = None) -> Urgency:
+        """The urgency in some columns of the table, at least one; of rows in which nothing changed it is as it was `before`."""
+        across = slice(None) if len(columns) == standing.stands.shape[1] else np.asarray(columns)
+        changed = None
+        if before is not None and before.columns == columns:
+            changed = standing.changed_since(before.standing)
+        if before is None or changed is None:
+            rows = range(len(standing.stands))
+            most, drifts = np.zeros(len(rows)), standing.stands[:, across] >= Stand.INTENDED
+        elif not changed.size:
+            return replace(before, standing=standing)
+        else:
+            rows = np.unique(changed // standing.stands.shape[1]).tolist()
+            most, drifts = before.most.copy(), before.drifts.copy()
+            drifts[rows] = standing.stands[rows][:, across] >= Stand.INTENDED
+        for row in rows:
+            most[row] = standing.score[row, across].max()
+        return cls(standing, columns, most, drifts)
 
     def ordered(self, items: Sequence[int], members: Sequence[Sequence[int]], order: Order) -> list[int]:
         """Items by the rows that each stands for, most urgent first; ties stay as they are."""
