@@ -18,6 +18,7 @@ from samelight.drift.policy import Policy, default_policy
 from samelight.drift.table import ExtraRow, build_table
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import Drawn, find_all
+from samelight.sheets.moved import each_moved
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
 from thoroughness import examples
@@ -165,7 +166,8 @@ class Draft:
         masters = {number: as_sheet(tree, "", number) for number, tree in self.older.items()}
         masters[version] = master
         sheets = {shot: as_sheet(tree, shot) for shot, tree in self.shots.items()}
-        table = build_table(list(self.shots), sheets, master, self.policy, self.derived)
+        held = each_moved(master, sheets, self.shots)
+        table = build_table(list(self.shots), sheets, held, self.policy, self.derived)
         evidence = Evidence(table, sheets, master, masters, self.policy, {})
         return replace(evidence, judgements=self._judgements(evidence))
 

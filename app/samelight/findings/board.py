@@ -19,6 +19,7 @@ from samelight.findings.finding import Action, Case, Concern, Evidence, Finding,
 from samelight.findings.words import shots_text
 from samelight.light.noise import first_largest
 from samelight.sheets.canonical import parameter_name
+from samelight.sheets.moved import each_moved
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group, Named, Value
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT, LEVEL
@@ -65,6 +66,7 @@ class Board:
         self.taken: NDArray[np.bool_] = np.zeros(shape, dtype=np.bool_)
         self.left: NDArray[np.bool_] = self.unsettled & self.typed[:, None]
         self.following = following(self.table)
+        self._moved: dict[int, Sheet | dict[str, Sheet]] = {}
         self._groups: dict[tuple[str, str], list[int]] = {}
         for index, row in enumerate(self.table.rows):
             self._groups.setdefault((row.section, row.group), []).append(index)
@@ -139,6 +141,14 @@ class Board:
         """The values of a group in a shot; empty where it has none."""
         sheet = self.sheets[column]
         return {} if sheet is None else sheet.sections.get(section, {}).get(group, {})
+
+    def master_at(self, column: int, master: Sheet | None = None) -> Sheet:
+        """A master, by default that of the board, as a shot is compared with it: its animation told from the shot's own start."""
+        whole = self.master if master is None else master
+        if id(whole) not in self._moved:
+            self._moved[id(whole)] = each_moved(whole, self.evidence.sheets, self.table.shots)
+        moved = self._moved[id(whole)]
+        return moved if isinstance(moved, Sheet) else moved[self.table.shots[column]]
 
     def shots(self, columns: Sequence[int]) -> str:
         """The shots of these columns, as a sentence names them."""

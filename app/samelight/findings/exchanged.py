@@ -33,16 +33,22 @@ def find(board: Board) -> list[Finding]:
 
     Only what holds a value that another of the master's groups holds in the same parameter is looked at.
     """
-    owners = _owners(board)
+    owners: dict[int, _Owners] = {}
     drifting: dict[tuple[int, str], dict[str, dict[str, int]]] = defaultdict(lambda: defaultdict(dict))
     suspects: dict[tuple[int, str], set[str]] = defaultdict(set)
     for index, row, columns in board.rows_left(lambda row: row.section in ("lights", "environments")):
         if not row.leaf:
             continue
-        held, own = owners[row.section, row.leaf], set(_marks_of(board.master, row))
+        own: dict[int, set[Any]] = {}
         for column in columns:
+            master = board.master_at(column)
+            if id(master) not in owners:
+                owners[id(master)] = _owners(master)
+            if id(master) not in own:
+                own[id(master)] = set(_marks_of(master, row))
+            held, here = owners[id(master)][row.section, row.leaf], own[id(master)]
             drifting[column, row.section][row.group][row.leaf] = index
-            if any(mark in held and mark not in own for mark in _marks_of(board.sheets[column], row)):
+            if any(mark in held and mark not in here for mark in _marks_of(board.sheets[column], row)):
                 suspects[column, row.section].add(row.group)
     found: dict[Key, list[Cell]] = defaultdict(list)
     for (column, section), names in sorted(suspects.items()):
@@ -52,15 +58,18 @@ def find(board: Board) -> list[Finding]:
     return [_finding(board, key, cells) for key, cells in found.items()]
 
 
-def _owners(board: Board) -> dict[tuple[str, str], set[Any]]:
+_Owners = dict[tuple[str, str], set[Any]]
+
+
+def _owners(master: Sheet) -> _Owners:
     """By section and parameter, the values that the master's groups hold there, and their intensities as typed."""
-    owners: dict[tuple[str, str], set[Any]] = defaultdict(set)
+    owners: _Owners = defaultdict(set)
     for section in ("lights", "environments"):
-        for name, group in board.master.sections.get(section, {}).items():
+        for name, group in master.sections.get(section, {}).items():
             for leaf, value in group.items():
                 across = _SIDES[leaf == _SIDES[0]] if leaf in _SIDES else ""
                 owners[section, leaf].update((value, group.get(across, value)))
-            owners[section, LEVEL].update(_intensity(board.master, section, name))
+            owners[section, LEVEL].update(_intensity(master, section, name))
     return owners
 
 
@@ -86,7 +95,7 @@ def _intensity(sheet: Sheet, section: str, name: str) -> Iterator[str]:
 def _in_shot(
     board: Board, column: int, section: str, groups: Mapping[str, Mapping[str, int]]
 ) -> Iterator[tuple[Key, list[int]]]:
-    master = board.master.sections.get(section, {})
+    master = board.master_at(column).sections.get(section, {})
     for name, leaves in groups.items():
         rows = _sides_exchanged(board, column, master.get(name, {}), section, name, leaves)
         if rows:
@@ -118,7 +127,7 @@ def _pairs(board: Board, column: int, groups: Mapping[str, Mapping[str, int]]) -
     holders: dict[tuple[str, Any], list[str]] = defaultdict(list)
     for name, leaves in groups.items():
         for leaf, index in leaves.items():
-            for mark in _marks_of(board.master, rows[index]):
+            for mark in _marks_of(board.master_at(column), rows[index]):
                 holders[leaf, mark].append(name)
     order = {name: place for place, name in enumerate(groups)}
     found = {
@@ -135,7 +144,7 @@ def _pairs(board: Board, column: int, groups: Mapping[str, Mapping[str, int]]) -
 
 def _values(board: Board, column: int, section: str, one: str, other: str, leaf: str) -> bool:
     """Whether a value of one group is the other's in the master, and the other way round."""
-    master, sheet = board.master, board.sheets[column]
+    master, sheet = board.master_at(column), board.sheets[column]
     if sheet is None:
         return False
     held = [(side.value(section, one, leaf), side.value(section, other, leaf)) for side in (master, sheet)]

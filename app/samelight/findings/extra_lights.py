@@ -45,7 +45,7 @@ def _original(board: Board, column: int, section: str, name: str) -> str:
     copy = here.get(name)
     if copy is None:
         return ""
-    master = board.master.sections.get(section, {})
+    master = board.master_at(column).sections.get(section, {})
     for other in master:
         if other in here and (
             _same(board, section, other, here[other], copy)

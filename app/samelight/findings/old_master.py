@@ -13,7 +13,7 @@ from samelight.findings.finding import Action, Finding, Sureness
 from samelight.findings.nearness import same
 from samelight.findings.words import listed, parameter_text, sentence
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Value
+from samelight.sheets.values import Curve, Value
 from samelight.sheets.vocabulary import ANGLE, COLOUR, COMPARED_SECTIONS, DIRECTION, LENGTH, LEVEL, POSITION
 
 NAME = "old-master"
@@ -85,10 +85,12 @@ def _matches(board: Board, version: int, other: Sheet) -> dict[int, _Match]:
         drifting = (board.table.grade[change.index] >= Grade.DRIFT).nonzero()[0].tolist()
         equal: dict[object, bool] = {}
         for column in drifting:
-            value = board.entry(change.index, column).value
-            key = (type(value), value)
+            value, held = board.entry(change.index, column).value, change.value
+            if isinstance(held, Curve):
+                held = board.master_at(column, other).value(row.section, row.group, row.leaf)
+            key = (type(value), value, held)
             if key not in equal:
-                equal[key] = same(row, change.value, value)
+                equal[key] = same(row, held, value)
             if equal[key]:
                 match = found.setdefault(column, _Match(version, len(changes)))
                 match.cells.append((change.index, column))

@@ -38,7 +38,8 @@ def find(board: Board) -> list[Finding]:
             entry = board.entry(kind or 0, column)
             if entry.master is None or entry.value is None:
                 continue
-            gives = _gives(board.group(column, "lights", light), board.master.sections["lights"][light])
+            master = board.master_at(column).sections["lights"][light]
+            gives = _gives(board.group(column, "lights", light), master)
             cells = [(index, column) for index, columns in lines if column in columns]
             alike[light, entry.value, entry.master, gives].extend(cells)
     return [_finding(board, *key, cells) for key, cells in alike.items()]

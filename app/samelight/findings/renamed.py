@@ -134,7 +134,7 @@ def _paired(
     """
     if section == "environments":
         maps = Counter(board.group(column, section, name).get("texture") for name in come)
-        master = board.master.sections.get(section, {})
+        master = board.master_at(column).sections.get(section, {})
         gone = [name for name in gone if maps[master.get(name, {}).get("texture")] < SEVERAL]
     scored: list[tuple[float, float, str, str, _Likeness]] = []
     for old, new in _candidates(board, column, section, gone, come):
@@ -162,7 +162,7 @@ def _candidates(
     if len(gone) * len(come) <= MOST_PAIRS:
         yield from product(gone, come)
         return
-    master = board.master.sections.get(section, {})
+    master = board.master_at(column).sections.get(section, {})
     olds, news = (
         _by_identity(names, groups)
         for names, groups in (
@@ -184,7 +184,7 @@ def _by_identity(names: list[str], groups: Mapping[str, Group]) -> dict[tuple[Va
 
 
 def _likeness(board: Board, column: int, section: str, old: str, new: str) -> _Likeness | None:
-    reference = board.master.sections.get(section, {}).get(old, {})
+    reference = board.master_at(column).sections.get(section, {}).get(old, {})
     here = board.group(column, section, new)
     leaves = list({**reference, **here})
     differing: list[str] = []

@@ -51,7 +51,7 @@ def find(board: Board) -> list[Finding]:
 def _all_usual(board: Board, column: int, groups: Mapping[str, list[Cell]]) -> bool:
     """Whether every setting that has a number is another than the master's, and one that programs start with."""
     numbers = differing = 0
-    for group, leaves in board.master.sections.get("render", {}).items():
+    for group, leaves in board.master_at(column).sections.get("render", {}).items():
         here = board.group(column, "render", group)
         for leaf, master in leaves.items():
             value = here.get(leaf)
@@ -84,7 +84,7 @@ def _is_usual(value: Value) -> bool:
 
 
 def _at_defaults(board: Board, defaults: Defaults, column: int, group: str) -> bool:
-    reference = board.master.sections.get("render", {}).get(group, {})
+    reference = board.master_at(column).sections.get("render", {}).get(group, {})
     here = board.group(column, "render", group)
     if len(reference) < 2:
         return False

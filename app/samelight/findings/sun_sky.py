@@ -86,8 +86,9 @@ def _as_another_master(board: Board, column: int, sun: str, sky: str, sun_row: i
     parts = ((sun_row, "lights", sun, "direction"), (sky_row, "environments", sky, "rotation"))
     return any(
         all(same(board.table.rows[row], here.value(*part), other.value(*part)) for row, *part in parts)
-        for other in board.evidence.masters.values()
-        if other is not board.master
+        for other in (
+            board.master_at(column, one) for one in board.evidence.masters.values() if one is not board.master
+        )
     )
 
 

@@ -1,0 +1,86 @@
+"""A master that keys what its lights do is held against each shot from that shot's own start, where no cell says it too."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+
+from findings.drafts import Draft, Tree, draft, master_tree, only
+
+FLICKER: list[list[float]] = [[1001, 2.4], [1004, 0.3], [1010, 1.1]]
+FADE: list[list[float]] = [[1001, 4.0], [1030, 0.5]]
+
+
+def keyed(keys: list[list[float]], later: int = 0) -> Tree:
+    return {"keys": [[frame + later, value] for frame, value in keys], "interpolation": "linear"}
+
+
+def flickering(starts: tuple[int, ...] = (1001, 2001, 3001)) -> Draft:
+    """A setup with a lamp that flickers and a rim that fades, and shots that begin elsewhere and have both from there on."""
+    tree = master_tree()
+    tree["frames"] = [1001, 1096]
+    tree["lights"]["lamp"]["intensity"] = keyed(FLICKER)
+    tree["lights"]["rim"]["intensity"] = keyed(FADE)
+    made = draft(len(starts), tree)
+    for start, shot in zip(starts, made.shots.values(), strict=True):
+        begin_at(shot, start)
+    return made
+
+
+def begin_at(shot: Tree, start: int) -> None:
+    shot["frames"] = [start, start + 95]
+    shot["lights"]["lamp"]["intensity"] = keyed(FLICKER, start - 1001)
+    shot["lights"]["rim"]["intensity"] = keyed(FADE, start - 1001)
+
+
+def test_shots_that_hold_the_master_have_nothing_to_say() -> None:
+    assert flickering().findings() == []
+
+
+def renamed(lights: Tree) -> None:
+    lights["lamp1"] = lights.pop("lamp")
+
+
+def copied(lights: Tree) -> None:
+    """Of a light that stands in the shot as in the master, and one more, as the master has it, which was changed itself."""
+    lights["lamp1"] = copy.deepcopy(lights["lamp"])
+    lights["lamp"]["position"] = [9, 9, 9]
+
+
+def swapped(lights: Tree) -> None:
+    lights["lamp"], lights["rim"] = lights["rim"], lights["lamp"]
+
+
+def intensities(lights: Tree) -> None:
+    for leaf in ("intensity", "exposure"):
+        lights["lamp"][leaf], lights["rim"][leaf] = lights["rim"].get(leaf, 0), lights["lamp"].get(leaf, 0)
+
+
+@pytest.mark.parametrize(
+    ("done", "finding"),
+    [(renamed, "renamed"), (copied, "duplicate"), (swapped, "exchanged"), (intensities, "exchanged")],
+)
+def test_what_was_done_to_a_light_that_flickers_is_told(done: Any, finding: str) -> None:
+    """In a shot that begins where the master does, and in one that begins later."""
+    made = flickering()
+    for name in ("S_010", "S_020"):
+        done(made.shots[name]["lights"])
+    assert only(made.findings(), finding).shots == ("S_010", "S_020")
+
+
+def test_a_shot_on_an_older_master_that_flickers() -> None:
+    made = flickering()
+    older = copy.deepcopy(made.master)
+    older["version"] = 2
+    older["lights"]["lamp"]["intensity"] = keyed([[frame, value / 2] for frame, value in FLICKER])
+    older["lights"]["sun"]["intensity"] = 1.6
+    made.older[2] = older
+    for start, name in ((1001, "S_010"), (2001, "S_020")):
+        lights = made.shots[name]["lights"]
+        lights["lamp"]["intensity"] = keyed([[frame, value / 2] for frame, value in FLICKER], start - 1001)
+        lights["sun"]["intensity"] = 1.6
+        made.shots[name]["master"] = 2
+    found = only(made.findings(), "old-master")
+    assert found.shots == ("S_010", "S_020") and "all 2 parameters" in found.says
