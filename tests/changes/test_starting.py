@@ -8,7 +8,7 @@ import pytest
 import yaml
 
 from samelight.changes import starting
-from samelight.changes.starting import Start, begin, found_lines, look_at, next_lines
+from samelight.changes.starting import Start, begin, found_lines, in_cut_order, look_at, next_lines
 from samelight.cli.main import main
 from samelight.sequence.session import open_session
 from samelight.sheets.errors import SamelightError
@@ -142,3 +142,31 @@ def test_the_command_says_what_is_there_and_asks_for_the_key_shot(
     assert main(["start", str(folder), "--key-shot", "A_010"]) == 2
     assert main(["start", str(empty(tmp_path / "nothing"))]) == 2
     assert "no shots to make a sequence of" in capsys.readouterr().err
+
+
+EDL = """TITLE: A
+FCM: NON-DROP FRAME
+
+001  AX V C 00:00:00:00 00:00:02:00 01:00:00:00 01:00:02:00
+* FROM CLIP NAME: B_020
+
+002  AX V C 00:00:00:00 00:00:02:00 01:00:02:00 01:00:04:00
+* FROM CLIP NAME: A_010
+
+003  AX V C 00:00:00:00 00:00:02:00 01:00:04:00 01:00:06:00
+* FROM CLIP NAME: C_030
+"""
+
+
+def test_shots_stand_as_in_the_cut_and_what_is_not_in_both_is_told(tmp_path: Path) -> None:
+    empty(tmp_path, *(f"in/{shot}.usda" for shot in ("A_010", "B_020", "Z_990")))
+    (tmp_path / "edit.edl").write_text(EDL)
+    start = in_cut_order(look_at(tmp_path))
+    assert start.shots == ("B_020", "A_010", "Z_990")
+    said = list(found_lines(start))
+    assert "1 shot is not in it, and so not shown: Z_990" in said
+    assert "1 shot of it without a sheet or a scene: C_030" in said
+    (tmp_path / "edit.edl").write_text("nothing of the kind")
+    start = in_cut_order(look_at(tmp_path))
+    assert start.shots == ("A_010", "B_020", "Z_990")
+    assert any(line.startswith("The cut cannot be read: ") for line in found_lines(start))

@@ -278,6 +278,13 @@ def test_the_rest_of_a_sheet(
             None,
         ),
         ("intensity: {value: 3}", "intensity", ONE_VALUE, "a group of 1", None),
+        (
+            "direction: {azimuth: 140, elevation: 35}",
+            "direction",
+            "one value, with azimuth and elevation beside it and not in it",
+            "a group of 2",
+            None,
+        ),
         ("shadow: {enable: {on: true}}", "shadow.enable", ONE_VALUE, "a group of 1", None),
         ("intensity: {key: [[1, 2]]}", "intensity", ONE_VALUE, "a group of 1", "keys"),
         ("direction: [0, 0, 0]", "direction", "a vector longer than 0", "[0, 0, 0]", None),

@@ -6,11 +6,12 @@ import os
 import re
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from samelight.drift.words import counted, first_names
+from samelight.sequence.cut_order import shots_in
 from samelight.sheets import frames
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.plain_files import is_within
@@ -23,8 +24,11 @@ from samelight.sheets.sequence import (
 )
 from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import write_new, yaml_text
+from samelight.sources.cut.cuts import read_cut
+from samelight.sources.read_well import read_guarded
 from samelight.sources.scene_list import shot_and_version
 from samelight.sources.scenes import ENDINGS
+from samelight.sources.trial import CUT
 
 MOST = 50_000
 """Files and folders that are looked at."""
@@ -38,7 +42,8 @@ class Start:
     """What a folder has that a sequence can be made of.
 
     `sheets` are the shots that have a sheet already. `scenes` says where scenes are, as sequence.yaml does: one pattern, or a
-    file for each shot. `cut` is the file that the order comes from, by its way from the folder. `framed` are the shots
+    file for each shot. `cut` is the file that the order comes from, by its way from the folder, and `in_cut` the shots in it, once it
+    was read. `framed` are the shots
     that have a picture. `doubts` are sentences on what was found and is not used.
     """
 
@@ -49,11 +54,14 @@ class Start:
     cut: str | None = None
     framed: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    in_cut: tuple[str, ...] = ()
 
     @property
     def shots(self) -> tuple[str, ...]:
-        """The shots, by name."""
-        return tuple(sorted({*self.sheets, *self.scene_shots}))
+        """The shots: those of the cut as they stand there, then the others by name."""
+        there = {*self.sheets, *self.scene_shots}
+        first = [shot for shot in self.in_cut if shot in there]
+        return (*first, *sorted(there.difference(first)))
 
 
 def is_sequence(folder: Path) -> bool:
@@ -92,6 +100,18 @@ def look_at(folder: Path) -> Start:
     framed = tuple(sorted({path.stem for path in pictures} & shots))
     cut = cuts[0].as_posix() if len(cuts) == 1 else None
     return Start(folder, sheets, scenes, scene_shots, cut, framed, tuple(doubts))
+
+
+def in_cut_order(start: Start) -> Start:
+    """The same with the shots of its cut, which is read; one that cannot be is a doubt."""
+    if start.cut is None:
+        return start
+    path = start.folder / start.cut
+    try:
+        cut = read_guarded(path, CUT, read_cut, path)
+    except SamelightError as error:
+        return replace(start, doubts=(*start.doubts, f"The cut cannot be read: {error}"))
+    return replace(start, in_cut=shots_in(cut, start.shots, []))
 
 
 def _files(folder: Path) -> Iterator[Path]:
@@ -205,6 +225,12 @@ def found_lines(start: Start) -> Iterator[str]:
         if start.cut
         else "No cut: shots stand in the order of their names"
     )
+    outside = [shot for shot in start.shots if shot not in start.in_cut] if start.in_cut else []
+    if outside:
+        yield f"{counted(len(outside), 'shot is', 'shots are')} not in it, and so not shown: {first_names(outside, _NAMED)}"
+    lacking = [shot for shot in start.in_cut if shot not in start.shots]
+    if lacking:
+        yield f"{counted(len(lacking), 'shot')} of it without a sheet or a scene: {first_names(lacking, _NAMED)}"
     if start.framed:
         yield f"{counted(len(start.framed), 'shot has', 'shots have')} a frame"
     yield from start.doubts

@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from samelight.changes.starting import Start, begin, found_lines, look_at, next_lines
+from samelight.changes.starting import Start, begin, found_lines, in_cut_order, look_at, next_lines
 from samelight.cli.terminal import print_line
 from samelight.drift.words import first_names
 from samelight.sheets.errors import SamelightError
@@ -43,7 +43,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
 
 def run(arguments: argparse.Namespace) -> int:
     """Say what is there, ask what is not known, and write."""
-    start = look_at(arguments.folder)
+    start = in_cut_order(look_at(arguments.folder))
     for line in found_lines(start):
         print_line(line)
     if not start.shots:

@@ -58,7 +58,7 @@ def cut_order(
     if sequence.cut:
         shots = sequence.cut
     elif cut is not None:
-        shots = _shots_in(cut, on_disk, troubles)
+        shots = shots_in(cut, on_disk, troubles)
     else:
         shots = tuple(on_disk) if sequence.cut_file is None else UnorderedShots(on_disk)
     in_cut = set(shots)
@@ -80,7 +80,7 @@ def cut_order(
     return CutOrder(sequence, cut, listed, shots, (*troubles, *members.troubles), members)
 
 
-def _shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tuple[str, ...]:
+def shots_in(cut: Cut, on_disk: Sequence[str], troubles: list[Trouble]) -> tuple[str, ...]:
     """The shots of a cut file, each at its first use: by folder where a clip, or its reel, is of one, else by name."""
     known, there = ShotNames(on_disk), set(on_disk)
     named = [known.of(use.clip) or (use.reel if use.reel in there else use.clip) for use in cut.uses]

@@ -17,7 +17,7 @@ from samelight.sheets.folding import FOLDED_AWAY, FOLDS, Flat, Folded, flatten, 
 from samelight.sheets.keyed import read_keys
 from samelight.sheets.memo import AtFaultError, Memo, as_bytes
 from samelight.sheets.names import note_odd_parameters, odd_groups
-from samelight.sheets.parameters import OF_SECTION, Parameter
+from samelight.sheets.parameters import LIGHT, OF_SECTION, Parameter
 from samelight.sheets.quantities import LARGEST_NUMBER, Reader
 from samelight.sheets.slips import meant_word
 from samelight.sheets.upgrades import WORDS as FORMER_WORDS
@@ -163,9 +163,16 @@ def _check_names(
             steps = (*above, name)
             if _is_single(section, ".".join(steps)):
                 near = next((nearest_name(key, ("keys",)) for key in value), None)
-                read.faults.add((*place, *steps), ONE_VALUE, value, near)
+                read.faults.add((*place, *steps), _beside(value) or ONE_VALUE, value, near)
             else:
                 _check_names(where, value, read, place, kinds, steps)
+
+
+def _beside(value: Mapping[str, Any]) -> str:
+    """What is expected where the keys of a group are all parameters of the light that it stands in; empty where they are not."""
+    if not value or not value.keys() <= LIGHT.keys():
+        return ""
+    return f"one value, with {' and '.join(value)} beside it and not in it"
 
 
 def _is_single(section: str, name: str) -> bool:

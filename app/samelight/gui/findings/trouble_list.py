@@ -7,6 +7,7 @@ from pathlib import Path
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import QFrame, QListWidget, QListWidgetItem, QSizePolicy, QWidget
 
+from samelight.drift.words import counted, first_names
 from samelight.gui.paint import theme
 from samelight.gui.widgets.plain_text import plain
 from samelight.reports.shown import shown
@@ -15,6 +16,8 @@ from samelight.sequence.troubles import Trouble
 
 _MOST_LINES = 3
 """As many as are in view at once; the findings below need the room."""
+_NAMED = 20
+"""Names of shots with the same fault that a tool tip tells."""
 _TROUBLE = Qt.ItemDataRole.UserRole + 1
 
 
@@ -45,8 +48,8 @@ class TroubleList(QListWidget):
         if found != self._shown:
             self._shown = found
             self.clear()
-            for trouble in found:
-                self.addItem(_item(trouble))
+            for alike in _alike(found):
+                self.addItem(_item(alike))
             self.updateGeometry()
         self.setVisible(bool(found))
 
@@ -61,10 +64,22 @@ class TroubleList(QListWidget):
         self.asked.emit(item.data(_TROUBLE))
 
 
-def _item(trouble: Trouble) -> QListWidgetItem:
-    item = QListWidgetItem(shown(short_text(trouble)))
+def _alike(troubles: list[Trouble]) -> list[list[Trouble]]:
+    """Troubles with those of other files that have the same fault in the same place, each kind where its first stands."""
+    found: dict[object, list[Trouble]] = {}
+    for trouble in troubles:
+        same = [(fault.path, fault.expected, fault.found) for fault in trouble.faults]
+        found.setdefault(tuple(same) or trouble.says, []).append(trouble)
+    return list(found.values())
+
+
+def _item(alike: list[Trouble]) -> QListWidgetItem:
+    trouble, *others = alike
+    count = f"{counted(len(alike), 'shot')} alike, first " if others else ""
+    item = QListWidgetItem(shown(f"{count}{short_text(trouble)}"))
     does = "A press opens the file there." if trouble.faults else ""
-    item.setToolTip(plain("\n".join(part for part in (trouble.says, does) if part)))
+    more = f"The same in {first_names([one.shot or '' for one in others], _NAMED)}." if others else ""
+    item.setToolTip(plain("\n".join(part for part in (trouble.says, more, does) if part)))
     item.setData(_TROUBLE, trouble)
     return item
 

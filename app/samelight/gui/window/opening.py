@@ -9,7 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QUrl, Signal
 from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
-from samelight.changes.starting import Start, is_sequence, look_at
+from samelight.changes.starting import Start, in_cut_order, is_sequence, look_at
 from samelight.gui.background.background import Background
 from samelight.gui.background.loading import Loader
 from samelight.gui.dialogs.start_dialog import StartDialog
@@ -67,7 +67,10 @@ class Opening(QObject):
             read()
         else:
             self._looking.run(
-                "start", partial(look_at, folder), partial(self.offer, common=common), lambda _: read()
+                "start",
+                lambda: in_cut_order(look_at(folder)),
+                partial(self.offer, common=common),
+                lambda _: read(),
             )
 
     def _stop_looking(self) -> None:

@@ -186,7 +186,7 @@ class Workspace(QWidget):
         self.folded.setVisible(bool(said))
         self.nothing.setVisible(not state.listing.lines)
         self.first_master.setVisible(
-            state.session.contents.newest_master == 0 and bool(state.session.contents.shots)
+            state.session.contents.newest_master == 0 and bool(state.session.contents.sheets)
         )
         if state.listing.lines:
             return
