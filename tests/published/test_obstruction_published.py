@@ -17,6 +17,8 @@ import numpy as np
 import pytest
 
 from samelight.light.marks import Source
+from samelight.light.mesh import mesh_of
+from samelight.light.rows import cross, lengths, projection, unit
 from samelight.light.solids import Solids
 from samelight.light.toward import OF_A_LIGHT, OF_A_SKY, rays_to
 
@@ -79,3 +81,42 @@ def test_the_rays_are_as_many_as_said_and_always_the_same() -> None:
         assert first is not None and again is not None
         assert len(first.way) == (OF_A_SKY if name == "sky" else OF_A_LIGHT)
         assert (first.way == again.way).all()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_rays_to_a_mesh_add_up_to_its_closed_form(seed: int) -> None:
+    """The mean of their weights over the area that faces the mark is what a light of that geometry gives: the form factors of
+    its triangles, wherever it stands and however it is turned. All of it stands above the mark's horizon."""
+    generator = np.random.default_rng(seed)
+    corners = generator.uniform(-0.5, 0.5, (12, 3))
+    text = f"{' '.join(map(str, corners.ravel()))}; {' '.join(map(str, range(12)))}"
+    mesh = mesh_of(text)
+    assert mesh is not None
+    direction = unit(generator.normal(size=(1, 3)))
+    across = unit(cross(direction, generator.normal(size=(1, 3))))
+    place = np.array([[0.4, -0.3, 5.0]])
+    source = Source(
+        "mesh",
+        1.0,
+        position=place,
+        direction=direction,
+        across=across,
+        meshes=np.array([mesh], dtype=np.object_),
+    )
+    rays = rays_to(source, MARK, UP)
+    view = float(mesh.view(place, UP[None], direction, across)[0])
+    if rays is None:
+        assert view == 0.0
+        return
+    world = [
+        place
+        + sum(
+            mesh.corners[:, corner, axis, None] * way
+            for axis, way in enumerate((across, cross(across, direction), -direction))
+        )
+        for corner in range(3)
+    ]
+    faces = cross(world[1] - world[0], world[2] - world[0])
+    area = float((lengths(faces) / 2.0)[projection(faces, world[0]) < 0.0].sum())
+    assert rays.way.shape == (OF_A_LIGHT, 3)
+    assert rays.weight.mean() * area == pytest.approx(view, rel=0.05)

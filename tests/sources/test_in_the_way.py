@@ -139,6 +139,35 @@ def test_each_point_of_an_instancer_and_not_its_model(tmp_path: Path) -> None:
     assert mark["hidden_by"] == {"near": "/leaves"}
 
 
+MESH = QUAD.format(points="(-1, -1, 4), (1, -1, 4), (1, 1, 4), (-1, 1, 4)")
+BACK = QUAD.format(points="(-1, -1, 4), (-1, 1, 4), (1, 1, 4), (1, -1, 4)")
+
+
+@pytest.mark.parametrize(("points", "seen"), [(BACK, {"screen": 0.5}), (MESH, None)])
+def test_a_mesh_light_is_seen_by_its_triangles(
+    tmp_path: Path, points: str, seen: dict[str, float] | None
+) -> None:
+    """A screen of 2 x 2 m whose left half the wall hides; one that turns its back gives the mark nothing to be hidden."""
+    screen = prim("Mesh", "screen", points, meta='prepend apiSchemas = ["MeshLightAPI"]')
+    mark = mark_of(tmp_path, prim("Mesh", "wall", WALL), FACE, screen)
+    assert mark.get("sees") == (seen if seen is None else pytest.approx(seen, abs=0.06))
+
+
+def test_of_many_instances_each_counts_by_what_it_gives(tmp_path: Path) -> None:
+    """A lamp at 2 m, 30 degrees off, behind the wall, and two at 4 m beside it: the first gives 4 cos 30 of 2 + 4 cos 30."""
+    lamps = prim(
+        "PointInstancer",
+        "lamps",
+        "int[] protoIndices = [0, 0, 0]",
+        "point3f[] positions = [(-1, 0, 1.732), (0.1, 0, 3.999), (0.1, 0.1, 3.998)]",
+        "rel prototypes = </lamps/lamp>",
+        prim("SphereLight", "lamp", "float inputs:radius = 0.01"),
+    )
+    mark = mark_of(tmp_path, prim("Mesh", "wall", WALL), FACE, lamps)
+    assert mark["sees"] == {"lamp": pytest.approx(2 / (2 + 4 * 0.866), abs=0.02)}
+    assert mark["hidden_by"] == {"lamp": "/wall"}
+
+
 def test_what_moves_is_looked_at_at_each_key(tmp_path: Path) -> None:
     door = prim(
         "Cube",

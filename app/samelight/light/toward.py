@@ -21,6 +21,7 @@ from samelight.light.levels import (
     FALLBACK_WIDTH,
 )
 from samelight.light.marks import Source
+from samelight.light.mesh import Mesh
 from samelight.light.rows import Array, cross, lengths, level_across, projection, unit
 
 OF_A_LIGHT, OF_A_SKY = 64, 256
@@ -88,6 +89,9 @@ def _to_placed(source: Source, centre: Array, facing: Array) -> Rays | None:
         across = level_across(direction)
     upright = unit(cross(direction, across))
     across = cross(upright, direction)
+    if shape == "mesh":
+        mesh = None if source.meshes is None else source.meshes[0]
+        return None if mesh is None else _to_mesh(mesh, centre, (across, -upright, -direction), facing)
     if shape == "disk":
         share, east, north = _disc(OF_A_LIGHT)
         far = np.sqrt(share) * (FALLBACK_RADIUS if math.isnan(radius) else radius)
@@ -99,6 +103,28 @@ def _to_placed(source: Source, centre: Array, facing: Array) -> Rays | None:
         return None
     parts = centre + across * a[:, None] + upright * b[:, None]
     tilt = np.maximum(-projection(unit(parts), np.broadcast_to(direction, parts.shape)), 0.0)
+    return _weighed(parts, facing, tilt / projection(parts, parts))
+
+
+def _to_mesh(mesh: Mesh, centre: Array, axes: tuple[Array, Array, Array], facing: Array) -> Rays | None:
+    """Parts of the triangles that face the mark, as many of each as its area has of all of these."""
+    first, second, third = (
+        centre + sum(mesh.corners[:, corner, axis, None] * axes[axis] for axis in range(3))
+        for corner in range(3)
+    )
+    faces = cross(second - first, third - first)
+    shown = np.flatnonzero(projection(faces, first) < 0.0)
+    if not shown.size:
+        return None
+    first, second, third, faces = first[shown], second[shown], third[shown], faces[shown]
+    u, v = _spread(OF_A_LIGHT)
+    area = lengths(faces)
+    ends = np.cumsum(area)
+    which = np.minimum(np.searchsorted(ends, v * ends[-1], side="right"), len(ends) - 1)
+    within = np.clip(1.0 - (ends[which] - v * ends[-1]) / area[which], 0.0, 1.0)[:, None]
+    root, aside = np.sqrt(within), u[:, None]
+    parts = (1.0 - root) * first[which] + root * (1.0 - aside) * second[which] + root * aside * third[which]
+    tilt = np.maximum(-projection(unit(parts), unit(faces[which])), 0.0)
     return _weighed(parts, facing, tilt / projection(parts, parts))
 
 

@@ -9,27 +9,32 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.light.instances import instances_of
 from samelight.light.levels import RELATIVE
-from samelight.light.marks import Source
+from samelight.light.marks import Source, illuminance
+from samelight.light.mesh import mesh_of
 from samelight.light.rolling import across_at
 from samelight.light.rows import Array, lengths, unit
 from samelight.light.solids import Solids, crosses, owners
-from samelight.light.toward import Rays, rays_to
+from samelight.light.toward import OF_A_LIGHT, Rays, rays_to
 from samelight.sheets.errors import SheetError
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
-from samelight.sheets.values import Curve, Group, Roll, as_vector
+from samelight.sheets.values import Curve, FileRef, Group, Roll, as_vector
 from samelight.sheets.writing import yaml_text
 from samelight.sources.remarks import Remarks
 
 MOST_TRIANGLES = 8_000_000
 """More of them about the marks are not looked at: they would take a gigabyte and more."""
+MOST_OF_MANY = 1024
+"""Rays to a light of many instances, unless it has more of these."""
 MOST_TIMES = 16
 """Frames at which a scene that moves is looked at: of more keys, some are taken, evenly spread."""
 _FAR = 1e30
@@ -111,12 +116,12 @@ def look(sheet: Sheet, geometry: Geometry, casts: Casts) -> dict[str, dict[str, 
 
 
 def _lights(sheet: Sheet) -> dict[str, tuple[str, Group]]:
-    """The lights and environments that give light, with the section that they stand in; not those of many instances."""
+    """The lights and environments that give light, with the section that they stand in."""
     return {
         name: (section, group)
         for section in ("lights", "environments")
         for name, group in sheet.sections.get(section, {}).items()
-        if group.get("visible") not in (False, 0.0) and "instances" not in group
+        if group.get("visible") not in (False, 0.0)
     }
 
 
@@ -154,10 +159,35 @@ def _rays(marks: Mapping[str, Group], lights: Mapping[str, tuple[str, Group]], t
             continue
         here, facing = np.array(place), None if normal is None else unit(np.array([normal]))[0]
         for light, (section, of_light) in lights.items():
-            rays = rays_to(_source(section, of_light, time), here, facing)
+            rays = _rays_of(section, of_light, time, here, facing)
             if rays is not None and math.fsum(rays.weight.tolist()) > 0.0:
                 found[mark, light] = here, rays
     return found
+
+
+def _rays_of(
+    section: str, group: Group, time: float | None, here: Array, facing: Array | None
+) -> Rays | None:
+    """The rays from a mark to a light; of one with many instances to each, weighed by what that gives."""
+    source = _source(section, group, time)
+    held = group.get("instances")
+    instances = instances_of(held.holds) if isinstance(held, FileRef) else None
+    if instances is None:
+        return rays_to(source, here, facing)
+    every = -(-len(instances.position) * OF_A_LIGHT // MOST_OF_MANY)
+    found: list[Rays] = []
+    for position, direction, across in zip(
+        instances.position, instances.direction, instances.across, strict=True
+    ):
+        points, lies = (None if np.isnan(way).any() else way for way in (direction, across))
+        one = replace(source, position=position, direction=points, across=lies)
+        rays = rays_to(one, here, facing)
+        gives = float(illuminance(one, here[None], None if facing is None else facing[None])[0])
+        some = None if rays is None else Rays(rays.way[::every], rays.weight[::every])
+        whole = 0.0 if some is None else math.fsum(some.weight.tolist())
+        if some is not None and 0.0 < gives < math.inf and whole > 0.0:
+            found.append(Rays(some.way, some.weight * (gives / whole)))
+    return Rays(*map(np.concatenate, zip(*found, strict=True))) if found else None
 
 
 def _source(section: str, group: Group, time: float | None) -> Source:
@@ -165,6 +195,7 @@ def _source(section: str, group: Group, time: float | None) -> Source:
     value = {leaf: _at(held, time) for leaf, held in group.items()}
     if section == "environments":
         return Source("environment", 1.0, RELATIVE)
+    mesh = value.get("mesh")
     direction, across, roll = (
         as_vector(value.get("direction")),
         as_vector(value.get("axis")),
@@ -185,6 +216,9 @@ def _source(section: str, group: Group, time: float | None) -> Source:
         height=_size(value.get("height")),
         length=_size(value.get("length")),
         angle=_size(value.get("angle")),
+        cone=_size(value.get("cone")),
+        softness=softness if isinstance(softness := value.get("softness"), float) else 0.0,
+        meshes=np.array([mesh_of(mesh.holds)], dtype=np.object_) if isinstance(mesh, FileRef) else None,
     )
 
 
