@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from conftest import MakeSequence
-from gui_help import answer_reason, open_window, press
+from gui_help import answer_reason, open_window, opened, press
 from samelight.findings.finding import Evidence
 from samelight.findings.registry import Drawn, find_all
 from samelight.gui.background import searching
@@ -49,7 +49,7 @@ def test_the_grid_comes_first_and_then_its_findings(qtbot: QtBot, harbour: Path)
 def test_the_panel_says_that_findings_are_still_to_come(qtbot: QtBot, harbour: Path) -> None:
     window = open_window(qtbot, harbour)
     session = settled(qtbot, window)
-    window.take_decisions()
+    opened(window).telling.take_decisions()
     assert window.searching.busy
     assert "up to date" in window.panels.docks["findings"].windowTitle()
     assert window.findings.model.rowCount() == len(session.cases.findings) > 0
@@ -112,7 +112,7 @@ def test_findings_that_nobody_waits_for_any_more_do_not_come(
         return find_all(evidence)
 
     monkeypatch.setattr(searching, "find_all", slow)
-    window.take_decisions()
+    opened(window).telling.take_decisions()
     qtbot.waitUntil(begun.is_set)
     window.reference_link.hold_against(Reference(Against.OLDER_MASTER, 2))
     assert not window.searching.busy
@@ -125,7 +125,7 @@ def test_findings_that_nobody_waits_for_any_more_do_not_come(
 def test_closing_while_findings_are_looked_for(qtbot: QtBot, harbour: Path) -> None:
     window = open_window(qtbot, harbour)
     settled(qtbot, window)
-    window.take_decisions()
+    opened(window).telling.take_decisions()
     assert window.searching.busy
     window.close()
     assert not window.searching.busy

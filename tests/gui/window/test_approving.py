@@ -207,7 +207,7 @@ def test_everything_is_decided_with_keys_and_then_all_is_well(window: MainWindow
     assert session is not None and model is not None and grid is not None
     *others, _, _, _, _ = session.cases.unsettled_cells()
     session.decide(Verb.INTEND, others, "ada", "Seen yesterday", cases=session.cases.unsettled_cases())
-    window.take_decisions()
+    opened(window).telling.take_decisions()
     grid.setFocus()
     key(window, KEY.Key_N)
     assert model.state.counts()["left"] == 4

@@ -10,7 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QInputDialog
 from pytestqt.qtbot import QtBot
 
-from gui_help import answer_line
+from gui_help import answer_line, opened
 from samelight.decisions.decision import Verb
 from samelight.gui.dialogs import deciding
 from samelight.gui.review import speaking
@@ -60,7 +60,7 @@ def test_nothing_is_taken_back(
     session = window.session
     assert session is not None
     session.note("HB_110", "look at the rim", "ben")
-    window.take_decisions()
+    opened(window).telling.take_decisions()
 
     def agrees(*_: object) -> bool:
         open_another(window, qtbot)

@@ -40,7 +40,7 @@ def by_another(folder: Path, verb: Verb = Verb.RETURN) -> Ledger:
 def decide(window: MainWindow) -> None:
     assert window.session is not None
     window.session.decide(Verb.RETURN, [cell_of(window.session)], "lead", "to be mended")
-    window.take_decisions()
+    opened(window).telling.take_decisions()
 
 
 @pytest.mark.parametrize("number", range(3))

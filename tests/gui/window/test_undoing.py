@@ -31,7 +31,7 @@ def decide(window: MainWindow, shot: str, parameter: str, who: str = "") -> tupl
     assert session is not None
     (cell,) = session.table.places([(shot, parameter)])
     session.decide(Verb.RETURN, [cell], who or opened(window).decider.who(), "to be mended")
-    window.take_decisions()
+    opened(window).telling.take_decisions()
     return cell
 
 
@@ -91,7 +91,7 @@ def test_a_note_is_asked_about_as_a_note(window: MainWindow, monkeypatch: pytest
     session = window.session
     assert session is not None
     session.note("HB_110", "look at the rim", "ben")
-    window.take_decisions()
+    opened(window).telling.take_decisions()
     window.run("undo")
     (question,) = asked.questions
     assert question.startswith("Take back a note, in HB_110, by ben: look at the rim?\n")

@@ -169,10 +169,6 @@ class MainWindow(QMainWindow):
         self.statusBar().clearMessage()
         opened.begin()
 
-    def take_decisions(self) -> None:
-        """Show what was written to the ledger elsewhere in the program."""
-        self._open().take_decisions()
-
     def select(self, shot: str, parameter: str) -> None:
         """Go to a cell by name. Raises `SamelightError` when there is none."""
         self._open().views.select(shot, parameter)
@@ -192,7 +188,7 @@ class MainWindow(QMainWindow):
         elif self.bar.words:
             self.bar.filter_edit.clear()
         elif self.opened is not None:
-            self.opened.step_back()
+            self.opened.findings.step_back()
         if self.opened is not None:
             self.opened.work.focus()
 

@@ -30,7 +30,7 @@ class ReviewLink:
             self.window.desk = self._main
             self._main.destroyed.connect(self.window.deleteLater)
             self.window.stepped.connect(self._stepped)
-            self.window.said.connect(self._main.take_decisions)
+            self.window.said.connect(self._said)
             self.window.asked.connect(self._asked)
             self._main.colours.tell()
         self.window.show_session(session, self._shot)
@@ -51,6 +51,10 @@ class ReviewLink:
         """Close the review window with the main one."""
         if self.window is not None:
             self.window.close()
+
+    def _said(self) -> None:
+        if self._main.opened is not None:
+            self._main.opened.telling.take_decisions()
 
     def _asked(self, step: str) -> None:
         """Undo or redo from the review, which then shows the shot that it was in."""
