@@ -163,7 +163,7 @@ def test_a_widget_that_fails_to_paint_takes_nothing_down(
         broken.update()
         qtbot.wait(30)
     window.select("HB_120", "lights.rim.colour")
-    spot = opened(window).work.cell_name()
+    spot = opened(window).views.cell_name()
     assert spot is not None and spot[0] == "HB_120"
 
 

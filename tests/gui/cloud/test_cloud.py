@@ -135,6 +135,6 @@ def test_the_window_goes_to_the_shot_and_rings_it(window: MainWindow, qtbot: QtB
     qtbot.waitUntil(lambda: len(cloud.plot.cloud.points) == 24)
     cloud.picked.emit("HB_130")
     assert cloud.plot.shot == "HB_130"
-    assert (cell := opened(window).work.cell_name()) is not None and cell[0] == "HB_130"
+    assert (cell := opened(window).views.cell_name()) is not None and cell[0] == "HB_130"
     window.run("cloud")
     assert cloud.visibleRegion().isEmpty()

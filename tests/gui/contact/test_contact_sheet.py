@@ -64,11 +64,11 @@ def test_it_stands_in_the_place_of_the_grid_with_the_same_shot_chosen(
     assert chosen(sheet) == "HB_120"
     qtbot.keyClick(sheet.frames, Qt.Key.Key_Right)
     assert chosen(sheet) == "HB_130"
-    name = opened(window).work.cell_name()
+    name = opened(window).views.cell_name()
     assert name is not None and name[0] == "HB_130"
     press(qtbot, window, "contact")
     assert opened(window).views.grid.isVisible() and not sheet.isVisible()
-    name = opened(window).work.cell_name()
+    name = opened(window).views.cell_name()
     assert name is not None and name[0] == "HB_130"
 
 

@@ -251,7 +251,7 @@ def test_the_keys_for_deciding_act_on_no_other_shot_than_that_of_a_finding_witho
     assert window.session is not None
     window.select("HB_050", "lights.sun.direction")
     window.findings.choose(without_cells(window, "HB_110"))
-    assert there(opened(window).work.cell_name())[0] == "HB_110"
+    assert there(opened(window).views.cell_name())[0] == "HB_110"
     said: list[str] = []
     opened(window).decider.said.connect(said.append)
     press(qtbot, window, command)
@@ -266,12 +266,12 @@ def test_a_finding_without_cells_of_a_hidden_shot_brings_it_back(qtbot: QtBot, w
     press(qtbot, window, "hide_shots")
     window.select("HB_050", "lights.sun.direction")
     window.findings.choose(without_cells(window, "HB_110"))
-    assert there(opened(window).work.cell_name())[0] == "HB_110"
+    assert there(opened(window).views.cell_name())[0] == "HB_110"
 
 
 def test_what_a_finding_without_cells_names_is_selected(qtbot: QtBot, window: MainWindow) -> None:
     window.findings.choose(without_cells(window, "HB_110", "render.gi.samples"))
-    assert opened(window).work.cell_name() == ("HB_110", "render.gi.samples")
+    assert opened(window).views.cell_name() == ("HB_110", "render.gi.samples")
 
 
 def test_a_cell_that_is_pressed_after_a_finding_is_what_the_keys_act_on(

@@ -68,7 +68,7 @@ def test_a_short_sequence_is_shown_once_with_its_findings(
     monkeypatch.setattr(TracesView, "show_row", show)
     made = show_window(qtbot, standing_harbour.session(at_once=False))
     assert made.session is not None
-    assert shown == [work_of(made).cell_name()]
+    assert shown == [work_of(made).views.cell_name()]
     assert made.findings.model.rowCount() == len(made.session.cases.findings) > 0
     count = len(made.session.cases.findings)
     assert made.panels.docks["findings"].windowTitle() == f"Findings: {count} of {count} left"
@@ -86,7 +86,7 @@ def test_the_headline_counts_and_a_press_on_it_goes_to_the_worst(window: MainWin
     )
     qtbot.mouseClick(work.headline, Qt.MouseButton.LeftButton)
     assert window.findings.current() == worst
-    name = work.cell_name()
+    name = work.views.cell_name()
     assert name is not None and name[0] in worst.shots
 
 
@@ -123,7 +123,7 @@ def test_a_finding_whose_cells_follow_from_others_does_not_bring_back_every_row(
     assert any(row not in listed for row, _ in press_finding.cells)  # else this tries nothing
     window.findings.choose(press_finding)
     assert state.view.rows is Show.DRIFTING
-    name = work_of(window).cell_name()
+    name = work_of(window).views.cell_name()
     assert name is not None and name in {
         (state.table.shots[column], state.table.rows[row].parameter) for row, column in press_finding.cells
     }

@@ -34,14 +34,14 @@ def folder(tmp_path: Path) -> Path:
 
 
 def select(window: MainWindow, shot: str) -> None:
-    (cell,) = opened(window).work.session.table.places([(shot, LEVEL)])
+    (cell,) = opened(window).views.session.table.places([(shot, LEVEL)])
     opened(window).work.views.grid.go_to(*cell)
     QApplication.processEvents()
 
 
 def state_of(window: MainWindow, shot: str) -> State:
-    (cell,) = opened(window).work.session.table.places([(shot, LEVEL)])
-    return opened(window).work.session.cases.state(*cell)
+    (cell,) = opened(window).views.session.table.places([(shot, LEVEL)])
+    return opened(window).views.session.cases.state(*cell)
 
 
 def in_bar(window: MainWindow) -> list[int]:
@@ -117,7 +117,7 @@ def test_from_off_to_closed_and_one_sent_back_again(qtbot: QtBot, folder: Path) 
     press(qtbot, lead, "redo")
     all_see(qtbot, both, "S_060", State.CLOSED)
     qtbot.waitUntil(lambda: in_bar(lead) == in_bar(lighter) == [0, 0, 0, 0])
-    assert opened(lead).work.session.cases.tally().unsettled == 0
+    assert opened(lead).views.session.cases.tally().unsettled == 0
     verbs = [(one.verb, one.who) for one in open_ledger(folder).all() if one.shot == "S_060"]
     assert verbs == [
         (Verb.RETURN, "mira"),
@@ -140,7 +140,7 @@ def test_two_days_of_a_sequence_to_all_closed_with_one_lighter_away(qtbot: QtBot
 
     # The first day: all goes back; what Ines has is taken up and mended, while Tomas is away.
     opened(lead).work.views.select_cells(
-        opened(lead).work.session.table.places([(shot, LEVEL) for shot in off])
+        opened(lead).views.session.table.places([(shot, LEVEL) for shot in off])
     )
     answer_reason("as in the master", "mira")
     press(qtbot, lead, "return")
@@ -149,7 +149,7 @@ def test_two_days_of_a_sequence_to_all_closed_with_one_lighter_away(qtbot: QtBot
     away = open_session(folder)  # what Tomas saw before he left
     assert [page.lighter for page in lighter_pages(away)] == ["Ines", "Tomas"]
     opened(lighter).work.views.select_cells(
-        opened(lighter).work.session.table.places([(shot, LEVEL) for shot in off[:2]])
+        opened(lighter).views.session.table.places([(shot, LEVEL) for shot in off[:2]])
     )
     press(qtbot, lighter, "take_up")
     for mending in mendings(open_session(folder), Way.SET, off[:2]):
@@ -193,6 +193,6 @@ def test_two_days_of_a_sequence_to_all_closed_with_one_lighter_away(qtbot: QtBot
         all_see(qtbot, both, shot, State.CLOSED)
     qtbot.waitUntil(lambda: in_bar(lead) == in_bar(lighter) == [0, 0, 0, 0])
     assert (
-        opened(lead).work.session.cases.tally().unsettled == 0
+        opened(lead).views.session.cases.tally().unsettled == 0
         and list(lighter_pages(open_session(folder))) == []
     )

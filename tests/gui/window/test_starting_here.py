@@ -88,8 +88,8 @@ def test_scenes_are_captured_at_once_and_what_failed_is_told(
     assert "sheets are made of the 3 scenes" in said[0]
     assert (scenes / "shots/A_010/A_010.v001.yaml").is_file()
     work = opened(empty_window).work
-    assert work.session.contents.shots == ("A_010", "A_020") and work.first_master.isVisible()
-    assert any(trouble.shot == "A_030" for trouble in work.session.troubles)
+    assert work.views.session.contents.shots == ("A_010", "A_020") and work.first_master.isVisible()
+    assert any(trouble.shot == "A_030" for trouble in work.views.session.troubles)
 
 
 def test_capturing_is_stopped_and_goes_on_later(

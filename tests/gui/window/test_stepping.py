@@ -77,11 +77,11 @@ def test_enter_goes_into_the_cells_of_a_finding_and_esc_back_to_what_was_listed(
     qtbot.keyClick(window.findings.list, Qt.Key.Key_Return)
     assert window.focusWidget() is opened(window).views.grid
     assert opened(window).views.state.view != before
-    name = opened(window).work.cell_name()
+    name = opened(window).views.cell_name()
     qtbot.keyClick(window, Qt.Key.Key_Escape)
     assert opened(window).views.state.view == before
     assert window.findings.current() is None
-    after = opened(window).work.cell_name()
+    after = opened(window).views.cell_name()
     assert name is not None and after is not None and after[0] == name[0]
 
 
@@ -108,7 +108,7 @@ def test_what_could_not_be_read_stands_first_and_opens_at_its_line(
     )
     line = sheet.read_text(encoding="utf-8").splitlines().index("lighst:") + 1
     assert asked == [["pen", "--at", str(line), str(sheet)]]
-    name = opened(window).work.cell_name()
+    name = opened(window).views.cell_name()
     assert name is not None and name[0] == "HB_090"
     QApplication.processEvents()
     window.close()

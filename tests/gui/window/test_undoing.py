@@ -54,11 +54,11 @@ def test_undo_goes_to_the_shot_and_says_what_was_taken_back(
     cell = decide(window, "HB_110", "lights.rim.colour")
     window.select("HB_180", "lights.window_fill.position")
     press_says(window, "undo", "Taken back: sent back, lights.rim.colour, in HB_110, by ")
-    assert opened(window).work.cell_name() == ("HB_110", "lights.rim.colour")
+    assert opened(window).views.cell_name() == ("HB_110", "lights.rim.colour")
     assert session.cases.state(*cell) is State.UNDECIDED
     window.select("HB_180", "lights.window_fill.position")
     press_says(window, "redo", "Said again: sent back, lights.rim.colour, in HB_110, by ")
-    assert opened(window).work.cell_name() == ("HB_110", "lights.rim.colour")
+    assert opened(window).views.cell_name() == ("HB_110", "lights.rim.colour")
     press_says(window, "undo", "Taken back: sent back, lights.rim.colour, in HB_110, by ")
     assert asked.questions == []
 

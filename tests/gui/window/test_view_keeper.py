@@ -209,7 +209,7 @@ def test_the_bar_says_what_is_listed_once_a_cell_was_gone_to(window: MainWindow)
     assert listings == []
     view = opened(window).view_keeper.take(opened(window).work.views)
     assert (view.filter, view.rows) == ("", Show.ALL)
-    assert opened(window).work.cell_name() == ("HB_050", "lights.sun.direction")
+    assert opened(window).views.cell_name() == ("HB_050", "lights.sun.direction")
 
 
 def test_a_view_is_of_the_grid_and_not_of_the_fields(window: MainWindow) -> None:
@@ -223,7 +223,7 @@ def test_who_types_in_the_middle_of_the_filter_stays_there(window: MainWindow) -
     window.select("HB_050", "lights.sun.direction")
     window.bar.filter_edit.setText(" colour")
     window.bar.filter_edit.setCursorPosition(0)
-    assert opened(window).work.cell_name() != ("HB_050", "lights.rim.colour")
+    assert opened(window).views.cell_name() != ("HB_050", "lights.rim.colour")
     QTest.keyClicks(window.bar.filter_edit, "rim")
     assert (window.bar.filter_edit.text(), window.bar.filter_edit.cursorPosition()) == ("rim colour", 3)
     window.bar.filter_edit.undo()

@@ -59,3 +59,14 @@ def folded_text(state: GridState) -> str:
         Show.UNDECIDED: "has nothing undecided" if count == 1 else "have nothing undecided",
     }.get(state.view.rows, "is not in this list" if count == 1 else "are not in this list")
     return f"{rows} {what}. List every row"
+
+
+def why_nothing(state: GridState) -> str:
+    """Why no row is listed, and how rows come back; empty where some are."""
+    if state.listing.lines:
+        return ""
+    if not state.table.rows:
+        return "No rows yet: there is no master setup to compare the shots with."
+    if state.view.filter.strip():
+        return f"No row matches {state.view.filter.strip()!r}. Press Esc to clear the filter."
+    return f"Nothing to list under “{state.view.rows}”. Choose “{Show.ALL}” to list every row."

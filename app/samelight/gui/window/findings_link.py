@@ -49,7 +49,7 @@ class FindingsLink(QObject):
 
     def show_problem(self, trouble: Trouble) -> None:
         """Go to the shot that could not be read, and open its file where it is at fault."""
-        column = self._work.session.table.column(trouble.shot) if trouble.shot else None
+        column = self._work.views.session.table.column(trouble.shot) if trouble.shot else None
         if column is not None:
             self._work.views.go_along_to(column)
         for fault in trouble.faults[:1]:

@@ -63,7 +63,7 @@ class MyShots(QObject):
 
     def switch(self) -> None:
         """List only my shots, or all again. Asks which they are when nobody has said it."""
-        session = self._work.session
+        session = self._work.views.session
         mine = None if self.on else self.known(session) or self._ask(session)
         if not self._work.is_current:
             return
@@ -75,7 +75,7 @@ class MyShots(QObject):
     def list_only(self, wanted: bool) -> bool:
         """List only my shots, or all, as a saved view says it, and leave the user's own switch in the settings as it is.
         Asks which they are when nobody has said it. Returns whether it stands so; if not, all are listed."""
-        session = self._work.session
+        session = self._work.views.session
         if wanted != self.on:
             mine = (self.known(session) or self._ask(session)) if wanted else None
             if self._work.is_current:
@@ -89,7 +89,7 @@ class MyShots(QObject):
 
     def choose(self) -> None:
         """Ask whose shots to list: everyone's, those of a lighter whom the sequence names, nobody's, or a list of my own."""
-        session = self._work.session
+        session = self._work.views.session
         own = lighter_called(self._who(), session.contents.sequence.lighters) is None
         if session.crew:
             names = [EVERYONE, *session.crew.shots, NOBODY, *([A_LIST] if own else [])]

@@ -58,7 +58,7 @@ class OpenSequence(QObject):
             else last_look(settings.folder, session)
         )
         """How the sequence stood when this window was last closed on it; that it is read again is no closing."""
-        name = before.work.cell_name() if before is not None else None
+        name = before.views.cell_name() if before is not None else None
         self._start: CellName = name or (settings.text("shot"), settings.text("parameter"))
         self._connect()
         bar, watching = around.bar, around.watching
@@ -89,10 +89,10 @@ class OpenSequence(QObject):
         self.view_keeper.said.connect(self._around.say)
         self.work.spot_changed.connect(self._spot_changed)
         self.work.emptied.connect(self._around.panels.clear)
-        self.work.worst_asked.connect(self._around.findings.choose)
+        self.work.headline.asked.connect(self._around.findings.choose)
         self.work.contact.enlarged.connect(self._around.actions_by_name["review"].trigger)
-        self.work.all_asked.connect(self._around.bar.list_all)
-        self.work.first_master_asked.connect(self._around.actions_by_name["publish"].trigger)
+        self.work.folded.clicked.connect(self._around.bar.list_all)
+        self.work.first_master.clicked.connect(self._around.actions_by_name["publish"].trigger)
 
     @property
     def views(self) -> Views:

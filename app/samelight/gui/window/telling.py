@@ -25,7 +25,7 @@ class Telling(QObject):
         self, work: Workspace, my_shots: MyShots, who: Callable[[], str], around: MainWindow
     ) -> None:
         super().__init__(work)
-        self._session = work.session
+        self._session = work.views.session
         self._work, self._my_shots, self._who, self._around = work, my_shots, who, around
 
     def show_around(self) -> None:
@@ -79,12 +79,12 @@ class Telling(QObject):
 
     def count(self) -> None:
         """Say how much is left, in all and in the shot under the cursor."""
-        ledger, name = self._session.ledger, self._work.cell_name()
+        ledger, name = self._session.ledger, self._work.views.cell_name()
         self._work.alarm.show_unread(ledger.faults, ledger.gone, ledger.unlisted)
         looking = self._around.searching.busy
         self._work.views.state.sign(self._who())
         self._around.bar.show_counts(self._work.views.state, name[0] if name else None, looking=looking)
-        self._work.say_headline(looking=looking)
+        self._work.headline.show_state(self._work.views.state, looking=looking)
 
     def show_trouble(self, trouble: str) -> None:
         """Say why what is shown is not up to date, or that it is again."""

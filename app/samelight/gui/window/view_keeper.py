@@ -38,7 +38,7 @@ class ViewKeeper(QObject):
 
     def folders(self) -> dict[str, Path]:
         """Where views are, by for whom."""
-        return {EVERYBODY: shared_folder(self._work.session.contents.folder), MINE: own_folder()}
+        return {EVERYBODY: shared_folder(self._work.views.session.contents.folder), MINE: own_folder()}
 
     # Taking and showing
 

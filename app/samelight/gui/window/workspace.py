@@ -9,13 +9,12 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QPushButton, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from samelight.drift.cells import CellName
-from samelight.findings.finding import Finding
 from samelight.gui.contact.contact_sheet import ContactSheet
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import theme
-from samelight.gui.state.headline import folded_text, headline
+from samelight.gui.state.headline import folded_text, why_nothing
 from samelight.gui.state.rows import Show, View
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.alarm import Alarm
@@ -24,6 +23,7 @@ from samelight.gui.widgets.legend import Legend
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.sentence_button import SentenceButton
 from samelight.gui.widgets.settings import Settings
+from samelight.gui.window.headline_button import HeadlineButton
 from samelight.gui.window.remembered import of_any_sequence, remember, remembered
 from samelight.gui.window.views import Views
 from samelight.reports.since import Since
@@ -38,12 +38,6 @@ class Workspace(QWidget):
     """Row and column of the table's cell under the cursor."""
     pressed = Signal()
     """A cell was pressed with the mouse."""
-    worst_asked = Signal(object)
-    """The finding that the headline calls the worst is to be shown."""
-    first_master_asked = Signal()
-    """The key shot's sheet is to be published as the first master."""
-    all_asked = Signal()
-    """Every row is to be listed."""
     emptied = Signal()
     """No cell is listed, so that the cursor is nowhere."""
 
@@ -62,36 +56,16 @@ class Workspace(QWidget):
         self.first_master = QPushButton("&Publish the key shot's lights as the first master…")
         self.first_master.setToolTip(plain("Every shot is compared with what the master has"))
         self.alarm = Alarm()
-        self.headline = SentenceButton("A press goes there", theme.font(bold=True))
+        self.headline = HeadlineButton()
         self.folded = SentenceButton("", theme.font(theme.DENSE))
-        self._worst: Finding | None = None
         self.contact = ContactSheet()
-        self.views: Views = self._make_views(self._make_model(session, before))
+        self.views: Views = _views_over(_model_of(session, settings, before), settings)
+        self.views.model.setParent(self)
         self.pages = QStackedWidget()
         self.splitter = QSplitter(Qt.Orientation.Vertical)
         self._lay_out([520, 320] if before is None else before.splitter.sizes())
         self._connect()
         self._say_what_is_listed()
-
-    def _make_model(self, session: Session, before: Workspace | None) -> GridModel:
-        model = GridModel(session, self)
-        if before is None:
-            model.show(remembered(self._settings))
-        elif before.session.contents.folder == session.contents.folder:
-            model.state = before.views.state.renewed(session)
-        else:
-            model.show(of_any_sequence(before.views.state.view))
-        return model
-
-    def _make_views(self, model: GridModel) -> Views:
-        grid = GridView(model)
-        grid.show_frames(self._settings.text("frames", "shown") == "shown")
-        grid.widths.zoom_as(model.state.view)
-        traces = TracesView(grid)
-        traces.setMinimumHeight(120)
-        overview = Overview(model, grid)
-        overview.setVisible(self._settings.text("overview", "hidden") == "shown")
-        return Views(model, grid, traces, overview)
 
     def _lay_out(self, sizes: list[int]) -> None:
         self.pages.addWidget(_stacked(self.views.grid, self.folded))
@@ -112,9 +86,6 @@ class Workspace(QWidget):
 
     def _connect(self) -> None:
         model, grid = self.views.model, self.views.grid
-        self.headline.clicked.connect(self._ask_for_worst)
-        self.folded.clicked.connect(self.all_asked)
-        self.first_master.clicked.connect(self.first_master_asked)
         grid.spot_changed.connect(self._moved)
         grid.pressed.connect(self.pressed)
         self.views.traces.picked.connect(grid.go_to)
@@ -129,11 +100,6 @@ class Workspace(QWidget):
 
     def _show_contacts(self) -> None:
         self.contact.show_state(self.views.state)
-
-    @property
-    def session(self) -> Session:
-        """The sequence that is shown."""
-        return self.views.session
 
     # What is shown
 
@@ -161,22 +127,11 @@ class Workspace(QWidget):
     def look_back(self, since: Since | None) -> None:
         """Mark what is new, moved and mended since a moment, and say so above; None marks nothing."""
         self.keeping_the_spot(lambda: self.views.model.relisted(lambda state: state.look_back(since)))
-        self.say_headline(looking=False)
+        self.headline.show_state(self.views.state, looking=False)
 
     def show_view(self, view: View) -> None:
         """List what another view says; the cursor stays in its cell."""
         self.keeping_the_spot(lambda: self.views.model.show(view))
-
-    def say_headline(self, *, looking: bool) -> None:
-        """Say what is worst; `looking` while findings are still looked for."""
-        said = headline(self.views.state, looking=looking)
-        self._worst = said.worst
-        self.headline.say(said.says)
-        self.headline.setEnabled(said.worst is not None)
-
-    def _ask_for_worst(self) -> None:
-        if self._worst is not None:
-            self.worst_asked.emit(self._worst)
 
     def _say_what_is_listed(self) -> None:
         """Say how many rows are not listed; where none is, say why, and how they come back."""
@@ -184,22 +139,10 @@ class Workspace(QWidget):
         said = folded_text(state)
         self.folded.say(said)
         self.folded.setVisible(bool(said))
-        self.nothing.setVisible(not state.listing.lines)
-        self.first_master.setVisible(
-            state.session.contents.newest_master == 0 and bool(state.session.contents.sheets)
-        )
-        if state.listing.lines:
-            return
-        if not state.table.rows:
-            self.nothing.setText("No rows yet: there is no master setup to compare the shots with.")
-        elif state.view.filter.strip():
-            self.nothing.setText(
-                f"No row matches {state.view.filter.strip()!r}. Press Esc to clear the filter."
-            )
-        else:
-            self.nothing.setText(
-                f"Nothing to list under “{state.view.rows}”. Choose “{Show.ALL}” to list every row."
-            )
+        self.nothing.setText(why_nothing(state))
+        self.nothing.setVisible(bool(self.nothing.text()))
+        contents = state.session.contents
+        self.first_master.setVisible(contents.newest_master == 0 and bool(contents.sheets))
 
     # The cursor
 
@@ -213,10 +156,6 @@ class Workspace(QWidget):
         self.contact.cursor_at(column)
         self.spot_changed.emit(row, column)
 
-    def cell_name(self) -> CellName | None:
-        """The cell under the cursor by name."""
-        return self.views.cell_name()
-
     def go_back_to(self, name: CellName) -> None:
         """Move the cursor to a cell if it is listed, else to the first line."""
         if not self.views.go_back_to(name):
@@ -225,7 +164,7 @@ class Workspace(QWidget):
 
     def keeping_the_spot(self, change: Callable[[], object]) -> None:
         """Make a change after which other lines may be listed, and put the cursor back into its cell."""
-        name = self.cell_name()
+        name = self.views.cell_name()
         change()
         if name is not None:
             self.go_back_to(name)
@@ -255,6 +194,28 @@ class Workspace(QWidget):
         if name is not None:
             self._settings.keep("shot", name[0])
             self._settings.keep("parameter", name[1])
+
+
+def _model_of(session: Session, settings: Settings, before: Workspace | None) -> GridModel:
+    model = GridModel(session)
+    if before is None:
+        model.show(remembered(settings))
+    elif before.views.session.contents.folder == session.contents.folder:
+        model.state = before.views.state.renewed(session)
+    else:
+        model.show(of_any_sequence(before.views.state.view))
+    return model
+
+
+def _views_over(model: GridModel, settings: Settings) -> Views:
+    grid = GridView(model)
+    grid.show_frames(settings.text("frames", "shown") == "shown")
+    grid.widths.zoom_as(model.state.view)
+    traces = TracesView(grid)
+    traces.setMinimumHeight(120)
+    overview = Overview(model, grid)
+    overview.setVisible(settings.text("overview", "hidden") == "shown")
+    return Views(model, grid, traces, overview)
 
 
 def _stacked(above: QWidget, below: QWidget) -> QWidget:
