@@ -59,7 +59,7 @@ def overview(folder: Path, change: bool) -> dict[str, float]:
     start = time.perf_counter()
     window = ProductionWindow(read_production(folder))
     window.show()
-    until(lambda: not (window.background.busy or any(map(window.is_reading, window.production.sequences))))
+    until(lambda: not (window.background.busy or window.reading.left()))
     found["open"] = time.perf_counter() - start
     found["cpu"] = sum(os.times()[:4])
     if change:
@@ -71,7 +71,7 @@ def overview(folder: Path, change: bool) -> dict[str, float]:
             path.write_text(text.replace("samples: ", f"samples: {samples}", 1), encoding="utf-8")
             before = next(row for row in window.model.rows if row.name == name)
             start = time.perf_counter()
-            window.touched(frozenset({name}))
+            window.reading.touched(frozenset({name}))
             until(partial(_is_gone, window.model.rows, before))
             took.append(time.perf_counter() - start)
         found["first"], found["changed"] = took[0], min(took[1:])

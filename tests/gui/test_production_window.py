@@ -15,7 +15,7 @@ from pytestqt.qtbot import QtBot
 from samelight.cli.main import main
 from samelight.gui.state import production_rows
 from samelight.gui.state.production_rows import RowReader, SequenceRow, read_row
-from samelight.gui.window import production_window
+from samelight.gui.window import production_reading, production_window
 from samelight.gui.window.production_model import ROW_ROLE, Column, ProductionModel
 from samelight.gui.window.production_window import ProductionWindow
 from samelight.sequence.session import open_session
@@ -46,9 +46,7 @@ def window(town: Production, qtbot: QtBot) -> ProductionWindow:
 
 def all_read(overview: ProductionWindow, qtbot: QtBot) -> None:
     def is_done() -> bool:
-        return not overview.background.busy and not any(
-            map(overview.is_reading, overview.production.sequences)
-        )
+        return not (overview.background.busy or overview.reading.left())
 
     qtbot.waitUntil(is_done, timeout=300_000)
 
@@ -181,7 +179,7 @@ def test_what_changed_since_a_saved_check(
 def test_another_process_opens_some_where_many_are_to_be_opened(
     town: Production, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(production_window, "AT_ONCE", 0)
+    monkeypatch.setattr(production_reading, "AT_ONCE", 0)
     monkeypatch.setattr(production_rows, "kept_summary", lambda *_: None)
     elsewhere: list[str] = []
     real = RowReader.read_elsewhere
@@ -289,7 +287,7 @@ def test_a_sequence_in_which_something_happens_all_the_time_is_told(
 
     monkeypatch.setattr(window.model, "put", noted)
     for _ in range(3):
-        window.touched(frozenset({"mole"}))
+        window.reading.touched(frozenset({"mole"}))
     all_read(window, qtbot)
     assert put == ["mole", "mole"]
 

@@ -34,7 +34,6 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
     QComboBox,
-    QDoubleSpinBox,
     QHBoxLayout,
     QListView,
     QSlider,
@@ -55,6 +54,7 @@ from samelight.gui.paint.small_sky import SmallSky
 from samelight.gui.state.contact_data import Lay, ShotFrame, shot_frames
 from samelight.gui.state.rows import GridState
 from samelight.gui.widgets.plain_text import PlainLabel, plain
+from samelight.gui.widgets.stops_box import StopsBox
 from samelight.gui.widgets.view_box import ViewBox
 from samelight.reports.shown import clean_lines
 from samelight.sequence.mark_regions import MarkRegion, mark_regions
@@ -283,18 +283,6 @@ class _Frames(QListView):
             super().keyPressEvent(event)
 
 
-def _stops_box() -> QDoubleSpinBox:
-    box = QDoubleSpinBox()
-    box.setRange(-10.0, 10.0)
-    box.setSingleStep(0.5)
-    box.setDecimals(1)
-    box.setSuffix(" stops")
-    box.setToolTip("Expose all frames up or down, to look into shadows and lights")
-    box.setAccessibleName("Exposure of all frames")
-    box.setKeyboardTracking(False)
-    return box
-
-
 def _marks_box() -> QCheckBox:
     box = QCheckBox("Marks")
     box.setChecked(True)
@@ -335,13 +323,24 @@ class ContactSheet(QWidget):
         self.across.setMaximumWidth(160)
         self.across.setToolTip("How many frames stand in a row (Ctrl and the wheel)")
         self.across.setAccessibleName("Frames in a row")
-        self.stops = _stops_box()
+        self.stops = StopsBox("Expose all frames up or down, to look into shadows and lights")
         self.view_box = ViewBox()
         self.marks = _marks_box()
         self.marks.toggled.connect(lambda: self.frames.viewport().update())
         self._delegate.regions_of = self._regions
         self._delegate.sky_of = self._draw_sky
         self._sky = SmallSky()
+        self._fill()
+        self.lay_box.currentTextChanged.connect(self._lay_out)
+        self.across.valueChanged.connect(self._set_across)
+        self.stops.valueChanged.connect(self._want)
+        self.frames.moved.connect(self._want)
+        self.frames.steps.connect(lambda by: self.across.setValue(self.across.value() + by))
+        self.frames.enlarged.connect(self.enlarged)
+        self.frames.doubleClicked.connect(self.enlarged)
+        self.frames.selectionModel().currentChanged.connect(self._chosen)
+
+    def _fill(self) -> None:
         bar = QHBoxLayout()
         bar.setContentsMargins(8, 4, 8, 4)
         bar.setSpacing(8)
@@ -356,14 +355,6 @@ class ContactSheet(QWidget):
         column.setSpacing(0)
         column.addLayout(bar)
         column.addWidget(self.frames, 1)
-        self.lay_box.currentTextChanged.connect(self._lay_out)
-        self.across.valueChanged.connect(self._set_across)
-        self.stops.valueChanged.connect(self._want)
-        self.frames.moved.connect(self._want)
-        self.frames.steps.connect(lambda by: self.across.setValue(self.across.value() + by))
-        self.frames.enlarged.connect(self.enlarged)
-        self.frames.doubleClicked.connect(self.enlarged)
-        self.frames.selectionModel().currentChanged.connect(self._chosen)
 
     def show_state(self, state: GridState) -> None:
         """Show what a state lists, as it stands now."""

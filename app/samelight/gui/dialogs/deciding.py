@@ -72,27 +72,14 @@ class ReasonDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle(TITLES[verb])
         self.setMinimumWidth(520)
-        self._needs_until = verb is Verb.INTEND
         shots = {session.table.shots[column] for _, column in cells} | {case.shot for case in cases}
-        layout = QVBoxLayout(self)
-        preview = PlainLabel(preview_text(session, cells, cases))
-        preview.setWordWrap(True)
-        layout.addWidget(preview)
-        form = QFormLayout()
         self.reason = ReasonField(offered_reasons(session, verb, cells, cases, earlier), HINTS.get(verb, ""))
         self.whom = PlainLabel(session.crew.to(shots) if verb is Verb.RETURN else "")
         self.whom.setWordWrap(True)
         self.whom.setAccessibleName("Whom it goes to")
-        if self.whom.text():
-            form.addRow("To:", self.whom)
         self.who = QLineEdit(who)
         self.who.setAccessibleName("Who decides")
         self.who.setToolTip("The name under which it is decided, remembered for the next time")
-        form.addRow("&Reason", self.reason)
-        form.addRow("", self.reason.offers)
-        if verb is Verb.RETURN:
-            self.who.setFont(theme.font(theme.DENSE))
-        form.addRow("&Signed" if verb is Verb.RETURN else "&Who", self.who)
         self.until_box = QSpinBox()
         # One below the current master stands for no end: a decision that ends earlier would hold nowhere.
         self.until_box.setRange((session.contents.version_held(shots) or 1) - 1, 99_999)
@@ -102,29 +89,44 @@ class ReasonDialog(QDialog):
             "The last master version on which this holds; with the next one it asks again"
         )
         self.until_box.setAccessibleName("Holds until")
-        if self._needs_until:
-            form.addRow("Holds &until", self.until_box)
-        layout.addLayout(form)
-        layout.addStretch(1)
         self.then_on = QCheckBox("Then go to the &next")
         self.then_on.setToolTip(
             "After a decision the cursor goes to what is to be decided on next; else it stays. Remembered for the next time"
         )
         self.then_on.setAccessibleName("Then go to the next")
         self.then_on.setVisible(verb is not Verb.WITHDRAW)  # what is taken back is looked at again
-        layout.addWidget(self.then_on)
+        self._lay_out(verb, preview_text(session, cells, cases))
+        self.reason.textChanged.connect(self._check)
+        self.who.textChanged.connect(self._check)
+        self._check()
+        self.reason.setFocus()
+
+    def _lay_out(self, verb: Verb, preview: str) -> None:
+        said = PlainLabel(preview)
+        said.setWordWrap(True)
+        form = QFormLayout()
+        if self.whom.text():
+            form.addRow("To:", self.whom)
+        form.addRow("&Reason", self.reason)
+        form.addRow("", self.reason.offers)
+        if verb is Verb.RETURN:
+            self.who.setFont(theme.font(theme.DENSE))
+        form.addRow("&Signed" if verb is Verb.RETURN else "&Who", self.who)
+        if verb is Verb.INTEND:
+            form.addRow("Holds &until", self.until_box)
         buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
         )
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)
-        layout.addWidget(buttons)
         self.ok = buttons.button(QDialogButtonBox.StandardButton.Ok)
         self.ok.setText(TITLES[verb])
-        self.reason.textChanged.connect(self._check)
-        self.who.textChanged.connect(self._check)
-        self._check()
-        self.reason.setFocus()
+        layout = QVBoxLayout(self)
+        layout.addWidget(said)
+        layout.addLayout(form)
+        layout.addStretch(1)
+        layout.addWidget(self.then_on)
+        layout.addWidget(buttons)
 
     def _check(self) -> None:
         self.ok.setEnabled(bool(self.who.text().strip()) and bool(self.reason_text()))

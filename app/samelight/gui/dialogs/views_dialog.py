@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import Qt
@@ -60,12 +61,10 @@ class ViewsDialog(QDialog):
         self.name.setAccessibleName("Name of the view")
         self.name.setToolTip("Save the rows and shots listed now under this name")
         self.places = {place: QRadioButton(_WITH_KEYS[place]) for place in folders}
-        row = QHBoxLayout()
+        self.places[MINE].setChecked(True)
         for place, button in self.places.items():
             button.setToolTip(plain(f"As a file in {folders[place]}"))
-            row.addWidget(button)
-        row.addStretch()
-        self.places[MINE].setChecked(True)
+            button.toggled.connect(self._check)
         self.list = QListWidget()
         self.list.setAccessibleName("Saved views")
         self.list.setToolTip("Enter shows a view, Delete deletes it")
@@ -73,21 +72,28 @@ class ViewsDialog(QDialog):
         self.list.itemActivated.connect(self._open)
         self.said = PlainLabel()
         self.said.setWordWrap(True)
+        self._lay_out()
+        self.name.textChanged.connect(self._check)
+        self._fill()
+        self.name.setFocus()
+
+    def _lay_out(self) -> None:
+        row = QHBoxLayout()
+        for place in self.places.values():
+            row.addWidget(place)
+        row.addStretch()
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        self.save_button = QPushButton("&Save")
-        self.save_button.setToolTip("Save what is listed now (Enter)")
-        self.show_button = QPushButton("Sho&w")
-        self.show_button.setToolTip("Show the chosen view (Enter in the list)")
-        self.delete_button = QPushButton("&Delete")
-        self.delete_button.setToolTip("Delete the chosen view (Delete)")
-        for button_, call in (
-            (self.save_button, self.save),
-            (self.show_button, self._open),
-            (self.delete_button, self.delete),
-        ):
-            buttons.addButton(button_, QDialogButtonBox.ButtonRole.ActionRole)
-            button_.setAutoDefault(False)
-            button_.clicked.connect(call)
+
+        def added(text: str, tip: str, call: Callable[[], None]) -> QPushButton:
+            button: QPushButton = buttons.addButton(text, QDialogButtonBox.ButtonRole.ActionRole)
+            button.setToolTip(tip)
+            button.setAutoDefault(False)
+            button.clicked.connect(call)
+            return button
+
+        self.save_button = added("&Save", "Save what is listed now (Enter)", self.save)
+        self.show_button = added("Sho&w", "Show the chosen view (Enter in the list)", self._open)
+        self.delete_button = added("&Delete", "Delete the chosen view (Delete)", self.delete)
         buttons.rejected.connect(self.reject)
         form = QFormLayout()
         form.addRow("&Name", self.name)
@@ -100,11 +106,6 @@ class ViewsDialog(QDialog):
         # Enter saves: a dialog takes its default button only once it holds it.
         buttons.button(QDialogButtonBox.StandardButton.Close).setAutoDefault(False)
         self.save_button.setDefault(True)
-        self.name.textChanged.connect(self._check)
-        for button in self.places.values():
-            button.toggled.connect(self._check)
-        self._fill()
-        self.name.setFocus()
 
     @property
     def place(self) -> str:

@@ -8,7 +8,6 @@ from PySide6.QtCore import QTimer
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
     QComboBox,
-    QDoubleSpinBox,
     QHBoxLayout,
     QLineEdit,
     QMenu,
@@ -22,11 +21,10 @@ from samelight.gui.review.type_size import TypeSizes, pixel_font, spread_font
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.gui.widgets.settings import Settings
+from samelight.gui.widgets.stops_box import StopsBox
 from samelight.gui.widgets.view_box import ViewBox
 from samelight.sequence.session import account_name
 
-MOST_STOPS = 12.0
-"""The largest exposure that can be set, either way."""
 _SAID_FOR = 4000
 
 
@@ -44,7 +42,7 @@ class ReviewBar(QWidget):
         self._marks = actions["marks"]
         self.compare_box = _box([str(one) for one in Compare], "How the frame is compared (C)")
         self.other_box = _box([str(one) for one in Other], "The frame to compare with (O)")
-        self.stops_box = _stops_box()
+        self.stops_box = StopsBox("Exposure of all frames (+, -, 0 for none)")
         self.view_box = ViewBox()
         self.marks_button = _switch(self._marks)
         self.lights_button = _switch(actions["lights"])
@@ -67,8 +65,13 @@ class ReviewBar(QWidget):
         export_menu.addActions([actions["export"], actions["export_all"]])
         self.export_button = _menu_button(export_menu)
         _name(self.export_button, "Save notes and verdicts as Markdown or CSV (Ctrl+E)")
-        self._row = layout = QHBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
+        self.full_button, self.keys_button = _button(actions["full"]), _button(actions["keys"])
+        self._row = QHBoxLayout(self)
+        self._row.setContentsMargins(0, 0, 0, 0)
+        self._fill()
+        self._recall()
+
+    def _fill(self) -> None:
         for text, widget in (
             ("Compare", self.compare_box),
             ("with", self.other_box),
@@ -76,17 +79,21 @@ class ReviewBar(QWidget):
         ):
             label = PlainLabel(text)
             label.setBuddy(widget)
-            layout.addWidget(label)
-            layout.addWidget(widget)
-        layout.addWidget(self.view_box)
-        layout.addWidget(self.marks_button)
-        layout.addWidget(self.lights_button)
-        layout.addWidget(self.view_label, 1)
-        full, keys = _button(actions["full"]), _button(actions["keys"])
-        for button in (self.lead_button, self.screen_button, full, self.export_button, keys):
-            layout.addWidget(button)
-        layout.addWidget(self.who_edit)
-        self._recall()
+            self._row.addWidget(label)
+            self._row.addWidget(widget)
+        self._row.addWidget(self.view_box)
+        self._row.addWidget(self.marks_button)
+        self._row.addWidget(self.lights_button)
+        self._row.addWidget(self.view_label, 1)
+        for button in (
+            self.lead_button,
+            self.screen_button,
+            self.full_button,
+            self.export_button,
+            self.keys_button,
+            self.who_edit,
+        ):
+            self._row.addWidget(button)
 
     @property
     def view_text(self) -> str:
@@ -162,17 +169,6 @@ class ReviewBar(QWidget):
         self._settings.keep("review_other", str(self.other))
         self._settings.keep("review_leads", int(self.leading))
         self._settings.keep("review_marks", int(self._marks.isChecked()))
-
-
-def _stops_box() -> QDoubleSpinBox:
-    box = QDoubleSpinBox()
-    box.setRange(-MOST_STOPS, MOST_STOPS)
-    box.setSingleStep(0.5)
-    box.setDecimals(1)
-    box.setSuffix(" stops")
-    box.setKeyboardTracking(False)
-    _name(box, "Exposure of all frames (+, -, 0 for none)")
-    return box
 
 
 def _box(texts: list[str], said: str) -> QComboBox:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from enum import StrEnum
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
@@ -35,15 +36,15 @@ class LightsPanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.look_box = QComboBox()
-        self.look_box.addItems([str(look) for look in FrameLook])
-        self.look_box.setAccessibleName("How the frame is looked at")
-        self.look_box.setToolTip("The frame as rendered, or as it would be with other light")
-        self.view_box = QComboBox()
-        self.view_box.addItems([str(view) for view in PictureView])
-        self.view_box.setAccessibleName("How pixels are shown")
-        self.view_box.setToolTip(
-            "The picture, or how many stops each pixel is from middle grey or from the frame that it is compared with"
+        self.look_box = _box(
+            FrameLook,
+            "How the frame is looked at",
+            "The frame as rendered, or as it would be with other light",
+        )
+        self.view_box = _box(
+            PictureView,
+            "How pixels are shown",
+            "The picture, or how many stops each pixel is from middle grey or from the frame that it is compared with",
         )
         self.view_says = PlainLabel("")
         self.view_says.setWordWrap(True)
@@ -63,9 +64,7 @@ class LightsPanel(QWidget):
         self._stops: dict[str, QSlider] = {}
         self._gels: dict[str, QSlider] = {}
         self._says: dict[str, tuple[PlainLabel, PlainLabel]] = {}
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QScrollArea.Shape.NoFrame)
+        scroll = QScrollArea(widgetResizable=True, frameShape=QScrollArea.Shape.NoFrame)
         scroll.setWidget(self.rows)
         buttons = QHBoxLayout()
         for button in (self.match_button, self.clear_button, self.copy_button):
@@ -184,6 +183,14 @@ class LightsPanel(QWidget):
         trimmed = bool(self.stops or self.gels)
         self.clear_button.setEnabled(trimmed)
         self.copy_button.setEnabled(trimmed)
+
+
+def _box(texts: type[StrEnum], name: str, said: str) -> QComboBox:
+    box = QComboBox()
+    box.addItems(list(texts))
+    box.setAccessibleName(name)
+    box.setToolTip(said)
+    return box
 
 
 def _button(text: str, said: str) -> QPushButton:

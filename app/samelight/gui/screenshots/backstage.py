@@ -84,7 +84,7 @@ class Stage:
         window.resize(self.size)
         window.show()
         self.until(
-            lambda: not (window.background.busy or any(map(window.is_reading, production.sequences))),
+            lambda: not (window.background.busy or window.reading.left()),
             "the sequences",
         )
         return window

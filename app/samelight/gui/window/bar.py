@@ -75,6 +75,13 @@ class Bar(QToolBar):
         self.left_label = PlainLabel()
         self.left_label.setFont(theme.font(bold=True))
         self.count_label = PlainLabel()
+        self.handed_over = HandedOverButton()
+        self._counts = self._fill(actions)
+        self.ask_for(remembered(settings))
+        self._connect()
+
+    def _fill(self, actions: Mapping[str, QAction]) -> QAction:
+        """Put everything into the bar; what stands for the counts in it."""
         for text, widget in (
             ("Rows", self.show_box),
             ("", self.filter_edit),
@@ -85,7 +92,6 @@ class Bar(QToolBar):
             if text:
                 self.addWidget(PlainLabel(text))
             self.addWidget(widget)
-        self.handed_over = HandedOverButton()
         self.addWidget(self.handed_over)
         self.addSeparator()
         for name in _ACTIONS:
@@ -94,9 +100,7 @@ class Bar(QToolBar):
         spacer.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.addWidget(spacer)
         self.addWidget(self.left_label)
-        self._counts = self.addWidget(self.count_label)
-        self.ask_for(remembered(settings))
-        self._connect()
+        return self.addWidget(self.count_label)
 
     def _connect(self) -> None:
         self.show_box.currentTextChanged.connect(self.filtered)

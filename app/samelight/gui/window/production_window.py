@@ -25,9 +25,7 @@ from samelight.drift.words import counted
 from samelight.gui.background.background import Background
 from samelight.gui.background.many_folders import ManyFolders
 from samelight.gui.state.production_rows import (
-    RowReader,
     SequenceRow,
-    broken_row,
     said_over_film,
     since,
     waiting_row,
@@ -39,6 +37,7 @@ from samelight.gui.window.film_follower import FilmFollower
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.over_film import OverFilm
 from samelight.gui.window.production_model import ROW_ROLE, SORT_ROLE, Column, ProductionModel, StripDelegate
+from samelight.gui.window.production_reading import ProductionReading
 from samelight.reports.saved_production import SavedCases, read_saved
 from samelight.reports.summary import SetUpLook
 from samelight.sheets.errors import SamelightError
@@ -58,12 +57,8 @@ _WIDTHS = {
 }
 
 
-AT_ONCE = 6
-"""Sequences that are opened before another process is worth its start."""
-
-
 class ProductionWindow(QMainWindow):
-    """Sequences are read one after another beside the window; one that cannot be read is told in its row and holds up no other."""
+    """Lists the sequences as they are read, with what goes through all of them below."""
 
     def __init__(self, production: Production, settings: Settings | None = None) -> None:
         super().__init__()
@@ -73,13 +68,10 @@ class ProductionWindow(QMainWindow):
         """Where one stepped in."""
         self._inside = ""
         self.background = Background(self)
-        self._elsewhere = Background(self)
-        """What is opened by another process, while this one opens others."""
-        self._reader = RowReader(production)
-        self._again: set[str] = set()
-        """What something happened in while it was being read."""
-        self._opened = 0
-        """How many sequences were opened since all were asked for: of which nothing was kept, or not as they are."""
+        self.reading = ProductionReading(production, self)
+        self.reading.begun.connect(self._say)
+        self.reading.told.connect(self._show)
+        self.reading.ended.connect(self._look_over_film)
         self.setWindowTitle(f"{plain_title(production.title)} — Samelight")
         self.model = ProductionModel([waiting_row(production, name) for name in production.sequences], self)
         self.listed = QSortFilterProxyModel(self)
@@ -112,19 +104,10 @@ class ProductionWindow(QMainWindow):
         self.setCentralWidget(middle)
         self.statusBar().addWidget(self.said)
         self.resize(QSize(1400, 700))
-        self.read_all()
+        self.reading.read_all()
         self.watcher = ManyFolders(production.sequences, self)
-        self.watcher.touched.connect(self.touched)
+        self.watcher.touched.connect(self.reading.touched)
         self.watcher.start()
-
-    def touched(self, names: frozenset[str]) -> None:
-        """Read again what something happened in."""
-        for name in self.production.sequences:
-            if name in names and self.is_reading(name):
-                # What is being read is told first: a folder in which something happens all the time would never be.
-                self._again.add(name)
-            elif name in names:
-                self.read(name)
 
     def _table(self) -> QTableView:
         table = QTableView()
@@ -159,7 +142,7 @@ class ProductionWindow(QMainWindow):
         self.read_action = QAction("&Read again", self)
         self.read_action.setShortcut(QKeySequence(Qt.Key.Key_F5))
         self.read_action.setToolTip("Read every sequence again (F5)")
-        self.read_action.triggered.connect(self.read_all)
+        self.read_action.triggered.connect(self.reading.read_all)
         self.since_action = QAction("Changes &since…", self)
         self.since_action.setToolTip(
             "Hold every sequence against a check of the production that was saved with --format json; otherwise against the "
@@ -174,48 +157,9 @@ class ProductionWindow(QMainWindow):
         bar.addWidget(self.follower.box)
         self.addToolBar(bar)
 
-    def read_all(self) -> None:
-        """Read every sequence, in story order: first those of which nothing changed."""
-        self._opened = 0
-        for name in self.production.sequences:
-            self.read(name)
-
-    def read(self, name: str) -> None:
-        """Read one sequence again; its row is as it was until then."""
-        self._elsewhere.cancel(name)
-        self._again.discard(name)
-        self.background.run(
-            name,
-            partial(self._reader.kept, name),
-            partial(self._open, name),
-            partial(self._show_broken, name),
-        )
-        self._say()
-
-    def _open(self, name: str, row: SequenceRow | None) -> None:
-        """Show what was kept of a sequence, or open it: where many are to be opened, some in another process."""
-        if row is not None:
-            self._show(row)
-            return
-        self._opened += 1
-        shares = self._opened > AT_ONCE and self._opened % 2 == 0
-        crew, work = (
-            (self._elsewhere, self._reader.read_elsewhere) if shares else (self.background, self._reader.read)
-        )
-        crew.run(name, partial(work, name), self._show, partial(self._show_broken, name), rank=1)
-
-    def is_reading(self, name: str) -> bool:
-        """Whether a sequence is still to be read."""
-        return name in self.background or name in self._elsewhere
-
     def _show(self, row: SequenceRow) -> None:
         self.model.put(since(row, self._saved))
-        if row.name in self._again:
-            self.read(row.name)
         self._say()
-        if not any(map(self.is_reading, self.production.sequences)):
-            self._reader.end()
-            self._look_over_film()
 
     def _look_over_film(self) -> None:
         """Say what goes through all sequences and is not one, once all are read."""
@@ -252,15 +196,12 @@ class ProductionWindow(QMainWindow):
         for row in self.model.rows:
             self.model.put(since(row, self._saved))
 
-    def _show_broken(self, name: str, why: str) -> None:
-        self._show(broken_row(self.production, name, why))
-
     def _say(self) -> None:
         """The sum of all, and how many are still to be read."""
         rows = self.model.rows
         known = [row for row in rows if row.tally is not None]
-        waiting = sum(map(self.is_reading, self.production.sequences))
-        broken = len(rows) - len(known) - sum(row.tally is None and self.is_reading(row.name) for row in rows)
+        waiting = self.reading.left()
+        broken = sum(row.tally is None and not self.reading.is_reading(row.name) for row in rows)
         tally = sum((row.tally for row in known if row.tally is not None), Tally())
         said = [f"{counted(len(known), 'sequence')}: {tally.says}"]
         if waiting:
@@ -301,7 +242,7 @@ class ProductionWindow(QMainWindow):
         """Read again what one stepped into."""
         inside, self._inside = self._inside, ""
         if inside:
-            self.read(inside)
+            self.reading.read(inside)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Put away what was stepped into as well."""
@@ -309,9 +250,8 @@ class ProductionWindow(QMainWindow):
             event.ignore()
             return
         self.watcher.stop()
-        for crew in (self.background, self._elsewhere, self.follower.background):
+        self.reading.stop()
+        for crew in (self.background, self.follower.background):
             crew.cancel_all()
-        self._reader.end()
-        self.background.wait()
-        self.follower.background.wait()
+            crew.wait()
         super().closeEvent(event)

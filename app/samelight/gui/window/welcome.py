@@ -74,6 +74,10 @@ class Welcome(QWidget):
         self.recent = _Recent()
         self.recent_title.setBuddy(self.recent)
         self.recent.chosen.connect(self.folder_asked)
+        self._lay_out()
+        self.show_welcome()
+
+    def _lay_out(self) -> None:
         buttons = QHBoxLayout()
         for button in (self.sample_button, self.open_button, self.cancel_button):
             buttons.addWidget(button)
@@ -97,7 +101,6 @@ class Welcome(QWidget):
         layout.addStretch(1)
         layout.addWidget(page, 6)
         layout.addStretch(1)
-        self.show_welcome()
 
     def show_welcome(self) -> None:
         """Nothing is open: what this is, and where to begin."""
