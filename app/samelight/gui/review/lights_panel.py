@@ -64,7 +64,8 @@ class LightsPanel(QWidget):
         self._stops: dict[str, QSlider] = {}
         self._gels: dict[str, QSlider] = {}
         self._says: dict[str, tuple[PlainLabel, PlainLabel]] = {}
-        scroll = QScrollArea(widgetResizable=True, frameShape=QScrollArea.Shape.NoFrame)
+        scroll = QScrollArea(widgetResizable=True)
+        scroll.setFrameShape(QScrollArea.Shape.NoFrame)
         scroll.setWidget(self.rows)
         buttons = QHBoxLayout()
         for button in (self.match_button, self.clear_button, self.copy_button):
