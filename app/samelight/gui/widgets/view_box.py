@@ -26,6 +26,7 @@ class ViewBox(QWidget):
         self.box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.box.setMinimumContentsLength(_WIDEST)
         self.box.setAccessibleName("View")
+        self.box.setToolTip(_SAID)
         self.box.activated.connect(self.chosen)
         label = PlainLabel("View")
         label.setBuddy(self.box)
