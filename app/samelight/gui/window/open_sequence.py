@@ -14,7 +14,7 @@ from samelight.gui.background.mishaps import tell_each
 from samelight.gui.state.last_look import keep_look, last_look
 from samelight.gui.window.decider import Decider
 from samelight.gui.window.findings_link import FindingsLink
-from samelight.gui.window.hand_over import HandOver
+from samelight.gui.window.handing_over import HandingOver
 from samelight.gui.window.inspector_link import InspectorLink
 from samelight.gui.window.my_shots import MyShots
 from samelight.gui.window.telling import Telling
@@ -107,7 +107,7 @@ class OpenSequence(QObject):
             **self.my_shots.commands(),
             **view_commands(self.work, around.settings),
             "save_view": self.view_keeper.open_dialog,
-            **HandOver(self, around).commands(),
+            **HandingOver(self, around).commands(),
             "sky": lambda: around.panels.raise_sky(self.views.grid),
             "review": partial(around.review.open, self.session),
             "changed": self._select_changed,

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from samelight.gui.window.open_sequence import OpenSequence
 
 
-class HandOver:
+class HandingOver:
     """Brings up the boxes that write of an open sequence, or pass it on."""
 
     def __init__(self, opened: OpenSequence, around: MainWindow) -> None:
