@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtWidgets import QSlider
 from pytestqt.qtbot import QtBot
 
-from measured_sequence import LIGHTS, measure, sequence, shoot_layers, tree
+from measured_sequence import CAMERA, LIGHTS, measure, sequence, shoot_layers, tree
 from samelight.changes.looks import FrameLook, looked
+from samelight.gui.background.frames import Frame
+from samelight.gui.review.histogram_view import WHOLE
 from samelight.gui.review.picture_views import PictureView
 from samelight.gui.review.review_state import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
@@ -24,7 +28,8 @@ DIMMED = {**LIGHTS, "key": {**LIGHTS["key"], "exposure": -1.0, "position": [2.5,
 
 @pytest.fixture(scope="module")
 def session(tmp_path_factory: pytest.TempPathFactory) -> Session:
-    shots = {"A": tree(), "B": tree(lights=DIMMED), "C": tree(), "D": tree()}
+    moved = {**CAMERA, "position": [0.4, 1.6, 2.5]}
+    shots = {"A": tree(), "B": tree(lights=DIMMED), "C": tree(camera=moved), "D": tree()}
     folder = sequence(tmp_path_factory.mktemp("lights") / "quay", shots)
     for shot in "AB":
         shoot_layers(folder, shot, shots[shot])
@@ -47,7 +52,13 @@ def review(session: Session, qtbot: QtBot) -> Iterator[ReviewWindow]:
 
 def settle(window: ReviewWindow, qtbot: QtBot) -> None:
     qtbot.waitUntil(
-        lambda: not window.pictures.frames.busy and not window.pictures.would_be.busy, timeout=60_000
+        lambda: (
+            not any(
+                part.busy
+                for part in (window.pictures.frames, window.pictures.would_be, window.pictures.perceived)
+            )
+        ),
+        timeout=60_000,
     )
 
 
@@ -173,3 +184,85 @@ def test_looks_without_a_master_or_a_sheet(session: Session) -> None:
     assert looked(session, "none", FrameLook.MASTER, {}, {}).changes == {}
     assert looked(session, "A", FrameLook.FIXED, {}, {}).changes == {}
     assert looked(session, "B", FrameLook.RENDERED, {"key": 1.0}, {}).changes == {}
+
+
+def shown(window: ReviewWindow) -> Frame:
+    frame = window.pictures.pane.this.frame
+    assert frame is not None
+    return frame
+
+
+def test_the_difference_as_it_is_seen(review: ReviewWindow, qtbot: QtBot) -> None:
+    panel, bar = review.pictures.lights, review.bar
+    panel.view_box.setCurrentText(str(PictureView.PERCEIVED))
+    settle(review, qtbot)
+    assert shown(review).image is not None  # B and its key shot A have one camera
+    assert (said := re.match(r"FLIP (0\.[0-9]+) in the mean", bar.view_label.text())) is not None
+    assert float(said[1]) > 0.001
+    # As rendered there is no difference; through other light there is, while nothing else changed.
+    bar.other_box.setCurrentText(str(Other.RENDERED))
+    settle(review, qtbot)
+    assert "FLIP 0.000 in the mean" in bar.view_label.text()
+    panel.set_look(FrameLook.MASTER)
+    settle(review, qtbot)
+    assert "FLIP 0.000" not in bar.view_label.text() and "FLIP 0." in bar.view_label.text()
+
+
+def test_frames_of_two_cameras_are_not_told_apart(review: ReviewWindow, qtbot: QtBot) -> None:
+    panel = review.pictures.lights
+    review.pictures.compare_with("C")
+    panel.view_box.setCurrentText(str(PictureView.PERCEIVED))
+    settle(review, qtbot)
+    says = "the camera of C stands 0.40 m away"
+    assert (shown(review).image, shown(review).problem) == (None, f"Another camera: {says}.")
+    # In stops the difference is shown all the same, with a word.
+    panel.view_box.setCurrentText(str(PictureView.DIFFERENCE))
+    settle(review, qtbot)
+    assert shown(review).image is not None and says in review.bar.view_label.text()
+
+
+def test_a_frame_against_any_shot(review: ReviewWindow, qtbot: QtBot) -> None:
+    bar = review.bar
+    assert bar.shot_edit.isHidden()
+    review.actions_by_name["another"].trigger()
+    assert not bar.shot_edit.isHidden() and bar.compare is Compare.WIPE
+    qtbot.keyClicks(bar.shot_edit, "nobody")
+    qtbot.keyClick(bar.shot_edit, Qt.Key.Key_Return)
+    assert bar.view_label.text() == "No shot is called nobody"
+    bar.shot_edit.clear()
+    qtbot.keyClicks(bar.shot_edit, "a")
+    qtbot.keyClick(bar.shot_edit, Qt.Key.Key_Return)
+    settle(review, qtbot)
+    other = review.pictures.pane.other
+    assert (other.shot, other.title, bar.shot_edit.text()) == ("A", "A", "A")
+    assert other.frame is not None and other.frame.image is not None
+
+
+def test_the_light_of_a_mark_about_middle_grey(review: ReviewWindow, qtbot: QtBot) -> None:
+    view = review.pictures.lights.histogram
+    boxes = [view.mark_box.itemText(place) for place in range(view.mark_box.count())]
+    assert boxes == ["face", WHOLE]
+    own, key = view.plot.own, view.plot.other
+    assert own is not None and key is not None and own.median is not None and key.median is not None
+    assert own.median < key.median
+    assert f"{key.median - own.median:.1f} stops darker than in A" in view.said.text()
+    review.bar.stops_box.setValue(1.0)
+    settle(review, qtbot)
+    brighter = view.plot.own
+    assert brighter is not None and brighter.median == pytest.approx(own.median + 1.0, abs=0.01)
+    view.mark_box.setCurrentText(WHOLE)
+    view.mark_box.activated.emit(1)
+    assert view.plot.own is not None and view.plot.own.pixels > 10 * own.pixels
+    view.mark_box.setCurrentText("face")
+    view.mark_box.activated.emit(0)
+    # The key shot has nothing behind it; a look has a histogram of its own.
+    review.go("A")
+    settle(review, qtbot)
+    assert view.plot.other is None and "than in" not in view.said.text()
+    review.go("B")
+    settle(review, qtbot)
+    rendered = view.plot.own
+    review.pictures.lights.set_look(FrameLook.MASTER)
+    settle(review, qtbot)
+    assert rendered is not None and view.plot.own is not None and rendered.median is not None
+    assert view.plot.own.median is not None and view.plot.own.median > rendered.median + 0.1

@@ -77,8 +77,13 @@ def test_where_nothing_is_open_there_is_nowhere_to_go(make_sequence: MakeSequenc
 
 def test_the_other_frame(state: ReviewState) -> None:
     state.go("HB_060")
-    assert [state.other(which) for which in Other] == ["HB_040", "HB_050", "HB_070", "HB_060"]
+    assert [state.other(which) for which in Other] == ["HB_040", "HB_050", "HB_070", None, "HB_060"]
     assert state.other_title(Other.KEY) == "HB_040, key shot"
+    assert state.other_title(Other.CHOSEN) == "Type a shot to compare with (A)"
+    assert (state.compare_with("17"), state.other(Other.CHOSEN)) == ("HB_170", "HB_170")
+    assert (state.compare_with("nothing"), state.other_title(Other.CHOSEN)) == (None, "HB_170")
+    state.go("HB_170")
+    assert (state.other(Other.CHOSEN), state.other_title(Other.CHOSEN)) == (None, "This is that shot")
     state.go("HB_040")
     assert (state.other(Other.KEY), state.other_title(Other.KEY)) == (None, "This is the key shot")
     state.to_end(last=False)

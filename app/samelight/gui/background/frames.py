@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice
 from PySide6.QtGui import QColorSpace, QImage, QImageReader
 
@@ -179,10 +178,10 @@ def _read_display(path: Path, longest: int) -> Picture:
     if image.colorSpace().isValid() and image.colorSpace() != QColorSpace(QColorSpace.NamedColorSpace.SRgb):
         image.convertToColorSpace(QColorSpace(QColorSpace.NamedColorSpace.SRgb))
         remarks.append("colours taken to sRGB from the profile it holds")
-    return picture_of_codes(_codes(image), longest, tuple(remarks))
+    return picture_of_codes(codes_of(image), longest, tuple(remarks))
 
 
-def _codes(image: QImage) -> NDArray[np.uint8]:
+def codes_of(image: QImage) -> Codes:
     """The codes of a picture, shape (height, width, 3); what is transparent is black."""
     plain = image.convertToFormat(QImage.Format.Format_RGBA8888_Premultiplied)
     rows = np.frombuffer(plain.constBits(), dtype=np.uint8).reshape(plain.height(), plain.bytesPerLine())

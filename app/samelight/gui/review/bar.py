@@ -42,6 +42,15 @@ class ReviewBar(QWidget):
         self._marks = actions["marks"]
         self.compare_box = _box([str(one) for one in Compare], "How the frame is compared (C)")
         self.other_box = _box([str(one) for one in Other], "The frame to compare with (O)")
+        self.shot_edit = QLineEdit()
+        self.shot_edit.setPlaceholderText("Shot")
+        _name(
+            self.shot_edit, "The shot to compare with: its name, a part of it, or its number in the cut (A)"
+        )
+        self.shot_edit.hide()
+        self.other_box.currentTextChanged.connect(
+            lambda text: self.shot_edit.setVisible(text == str(Other.CHOSEN))
+        )
         self.stops_box = StopsBox("Exposure of all frames (+, -, 0 for none)")
         self.view_box = ViewBox()
         self.marks_button = _switch(self._marks)
@@ -81,6 +90,8 @@ class ReviewBar(QWidget):
             label.setBuddy(widget)
             self._row.addWidget(label)
             self._row.addWidget(widget)
+            if widget is self.other_box:
+                self._row.addWidget(self.shot_edit)
         self._row.addWidget(self.view_box)
         self._row.addWidget(self.marks_button)
         self._row.addWidget(self.lights_button)
@@ -114,6 +125,13 @@ class ReviewBar(QWidget):
     def leading(self) -> bool:
         """Whether the grid follows this window; else this window follows the grid."""
         return self.lead_button.isChecked()
+
+    def compare_with(self, shot: str) -> None:
+        """Compare with a shot that was chosen: in a wipe, unless the frames stand side by side already."""
+        self.shot_edit.setText(shot)
+        self.other_box.setCurrentText(str(Other.CHOSEN))
+        if self.compare is Compare.ALONE:
+            self.compare_box.setCurrentText(str(Compare.WIPE))
 
     def show_leading(self, leading: bool) -> None:
         """Say whether this window leads the grid or follows it."""
@@ -154,7 +172,8 @@ class ReviewBar(QWidget):
         """Set the sizes of type."""
         spread_font(self, pixel_font(sizes.keys))
         self._row.setSpacing(sizes.gap)
-        self.who_edit.setFixedWidth(7 * sizes.keys)
+        for edit in (self.who_edit, self.shot_edit):
+            edit.setFixedWidth(7 * sizes.keys)
 
     def _recall(self) -> None:
         self.compare_box.setCurrentText(self._settings.text("review_compare", str(Compare.ALONE)))

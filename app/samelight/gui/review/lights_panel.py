@@ -1,4 +1,4 @@
-"""The lights of a frame: how it is looked at, and a trim and a gel for each of them."""
+"""The lights of a frame: how it is looked at, how its light lies about middle grey, and a trim and a gel for each of them."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.changes.looks import FrameLook
+from samelight.gui.review.histogram_view import HistogramView
 from samelight.gui.review.picture_views import SAYS, PictureView
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import PlainLabel, plain
@@ -44,11 +45,12 @@ class LightsPanel(QWidget):
         self.view_box = _box(
             PictureView,
             "How pixels are shown",
-            "The picture, or how many stops each pixel is from middle grey or from the frame that it is compared with",
+            "The picture, how many stops each pixel is from middle grey, or how far it is from the frame that it is compared with",
         )
         self.view_says = PlainLabel("")
         self.view_says.setWordWrap(True)
         self.view_says.hide()
+        self.histogram = HistogramView()
         self.match_button = _button(
             "As the key shot",
             "Trim the fewest lights so that the mark gets of each what it gets in the key shot's frame",
@@ -75,6 +77,7 @@ class LightsPanel(QWidget):
         body.addWidget(self.look_box)
         body.addWidget(self.view_box)
         body.addWidget(self.view_says)
+        body.addWidget(self.histogram)
         body.addWidget(scroll, 1)
         body.addLayout(buttons)
         body.addWidget(self.said)
@@ -169,8 +172,12 @@ class LightsPanel(QWidget):
         else:
             self.set_look(FrameLook.TRIMS)
 
-    def _say_view(self, view: str) -> None:
-        says = SAYS[PictureView(view)]
+    def show_figure(self, figure: str) -> None:
+        """Say what came of the view that is shown, beside what it is."""
+        self._say_view(self.view_box.currentText(), figure)
+
+    def _say_view(self, view: str, figure: str = "") -> None:
+        says = " ".join(part for part in (SAYS[PictureView(view)], figure) if part)
         self.view_says.setText(says)
         self.view_says.setVisible(bool(says))
 

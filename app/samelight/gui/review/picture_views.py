@@ -11,6 +11,8 @@ from samelight.sources.pictures.false_colour import stops_apart, stops_from_grey
 from samelight.sources.pictures.view_transform import Codes
 
 _KEPT = 4
+NO_OTHER = "There is no other frame to be told from."
+OTHER_SIZE = "The other frame has another size: no pixel of it is this one's."
 
 
 class PictureView(StrEnum):
@@ -19,12 +21,19 @@ class PictureView(StrEnum):
     PICTURE = "picture"
     STOPS = "stops from middle grey"
     DIFFERENCE = "difference in stops"
+    PERCEIVED = "difference as seen (FLIP)"
+
+    @property
+    def is_difference(self) -> bool:
+        """Whether another frame is needed."""
+        return self in (PictureView.DIFFERENCE, PictureView.PERCEIVED)
 
 
 SAYS = {
     PictureView.PICTURE: "",
     PictureView.STOPS: "A step is a stop from middle grey (0.18): colder below, warmer above.",
     PictureView.DIFFERENCE: "A step is half a stop from the frame that it is compared with: colder where darker, warmer where brighter.",
+    PictureView.PERCEIVED: "How much the two differ to somebody who flips from one to the other, as they are shown now: dark where nothing is seen.",
 }
 
 
@@ -57,12 +66,10 @@ def _viewed(view: PictureView, frame: Frame, other: Frame | None) -> Frame:
     if view is PictureView.STOPS:
         codes = stops_from_grey(frame.picture.linear, frame.stops)
     elif other is None or other.picture is None:
-        return replace(frame, image=None, problem="There is no other frame to be told from.")
+        return replace(frame, image=None, problem=NO_OTHER)
     else:
         try:
             codes = stops_apart(frame.picture.linear, other.picture.linear)
         except ValueError:
-            return replace(
-                frame, image=None, problem="The other frame has another size: no pixel of it is this one's."
-            )
+            return replace(frame, image=None, problem=OTHER_SIZE)
     return replace(frame, image=image_of(codes))

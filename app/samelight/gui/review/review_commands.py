@@ -55,8 +55,13 @@ REVIEW_COMMANDS: tuple[Command, ...] = (
     ),
     Command("compare", SHOW, "Alone, wipe, side by side", "C", "Show the other frame in another way"),
     Command(
-        "other", SHOW, "Another frame to compare", "O", "Key shot, shot before, shot after, or as rendered"
+        "other",
+        SHOW,
+        "Another frame to compare",
+        "O",
+        "Key shot, shot before, shot after, a shot that is typed, or as rendered",
     ),
+    Command("another", SHOW, "Compare with a shot…", "A", "Type the shot to compare with; Enter compares"),
     Command("wipe_left", SHOW, "Wipe to the left", "Shift+Left", "Move the line of the wipe"),
     Command("wipe_right", SHOW, "Wipe to the right", "Shift+Right", "Move the line of the wipe"),
     Command("brighter", SHOW, "Half a stop up", "+", "Expose all frames half a stop more"),
@@ -129,6 +134,7 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
         "details": lambda: window.show_details(window.details.isHidden()),
         "compare": lambda: _next(window.bar.compare_box),
         "other": lambda: _next(window.bar.other_box),
+        "another": partial(_another, window),
         "wipe_left": lambda: window.pictures.pane.set_wipe(window.pictures.pane.wipe - WIPE_STEP),
         "wipe_right": lambda: window.pictures.pane.set_wipe(window.pictures.pane.wipe + WIPE_STEP),
         "brighter": lambda: window.bar.stops_box.setValue(window.bar.stops_box.value() + STOP_STEP),
@@ -154,6 +160,12 @@ def calls_of(window: ReviewWindow) -> dict[str, Callable[[], object]]:
 
 def _next(box: QComboBox) -> None:
     box.setCurrentIndex((box.currentIndex() + 1) % box.count())
+
+
+def _another(window: ReviewWindow) -> None:
+    window.bar.compare_with(window.state.held_against if window.state is not None else "")
+    window.bar.shot_edit.setFocus()
+    window.bar.shot_edit.selectAll()
 
 
 def _note(window: ReviewWindow) -> None:

@@ -8,6 +8,7 @@ import numpy as np
 
 from samelight.gui.review.choice import Choice
 from samelight.gui.review.shot_said import ShotSaid
+from samelight.gui.state.typed_shot import shot_called
 from samelight.sequence.session import Session
 
 LENGTH = 2.0
@@ -28,6 +29,7 @@ class Other(StrEnum):
     KEY = "key shot"
     BEFORE = "shot before"
     AFTER = "shot after"
+    CHOSEN = "another shot"
     RENDERED = "as rendered"
 
 
@@ -38,6 +40,8 @@ class ReviewState:
         self.session = session
         self.shot = shot
         self._chosen = ""
+        self.held_against = ""
+        """The shot that somebody chose to compare with; empty for none."""
         self.take(session)
 
     def take(self, session: Session) -> None:
@@ -126,14 +130,30 @@ class ReviewState:
         """The shot whose frame this one's is compared with; None where there is none, or it is this one. As rendered it is itself."""
         if which is Other.RENDERED:
             return self.shot or None
-        shot = {Other.KEY: self.key_shot, Other.BEFORE: self.beside(-1), Other.AFTER: self.beside(1)}[which]
+        shot = {
+            Other.KEY: self.key_shot,
+            Other.BEFORE: self.beside(-1),
+            Other.AFTER: self.beside(1),
+            Other.CHOSEN: self.held_against if self.held_against in self.shots else None,
+        }[which]
         return None if shot == self.shot else shot
+
+    def compare_with(self, typed: str) -> str | None:
+        """Compare with the shot that is meant by what was typed (see `shot_called`); None where there is none."""
+        shot = shot_called(self.shots, typed)
+        if shot is not None:
+            self.held_against = shot
+        return shot
 
     def other_title(self, which: Other) -> str:
         """What the other frame is, in words; or why there is none."""
         shot = self.other(which)
         if shot is not None:
-            return f"{shot}, {which}"
+            return shot if which is Other.CHOSEN else f"{shot}, {which}"
+        if which is Other.CHOSEN:
+            return (
+                "This is that shot" if self.held_against == self.shot else "Type a shot to compare with (A)"
+            )
         if which is Other.KEY:
             return "This is the key shot" if self.key_shot else "No key shot is named in sequence.yaml"
         return f"There is no {which}"

@@ -15,6 +15,7 @@ from samelight.drift.cells import CellName
 from samelight.drift.computed.skies import PROFILED
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.frames import FOLDER as FRAMES
 from samelight.sheets.sequence import SEQUENCE_FILE
 from samelight.sheets.writing import write_sheet, write_whole
 
@@ -56,6 +57,15 @@ def with_a_fault(session: Session) -> Session:
     path = session.contents.sheets[broken].path
     write_whole(folder / "shots" / broken / path.name, path.read_bytes() + b"\nlighst: {}\n")
     shutil.rmtree(folder / "shots" / missing)
+    return open_session(folder)
+
+
+def with_a_view(session: Session, config: str) -> Session:
+    """The sequence with its frames, seen through a colour config."""
+    folder = copied(session)
+    shutil.copytree(session.contents.folder / FRAMES, folder / FRAMES)
+    stated = (folder / SEQUENCE_FILE).read_text("utf-8")
+    write_whole(folder / SEQUENCE_FILE, f"ocio: {config}\n{stated}".encode())
     return open_session(folder)
 
 

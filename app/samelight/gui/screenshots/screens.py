@@ -15,12 +15,13 @@ from typing import TYPE_CHECKING
 from samelight.changes.publishing import unsettled_breaks
 from samelight.changes.starting import look_at
 from samelight.drift.cells import Cell, CellName
-from samelight.gui.review.review_state import Compare
+from samelight.gui.review.review_state import Compare, Other
 from samelight.gui.screenshots.altered_copies import (
     all_well,
     copied,
     refusal,
     with_a_fault,
+    with_a_view,
     with_profiles,
     with_unread_decisions,
 )
@@ -223,6 +224,30 @@ def _review_stops(stage: Stage) -> QImage:
     from samelight.gui.review.picture_views import PictureView  # which loads Qt
 
     review.pictures.lights.view_box.setCurrentText(str(PictureView.STOPS))
+    return stage.take(review)
+
+
+def _review_view(stage: Stage) -> QImage:
+    landing = open_session(sample_sequence("landing"))
+    review = stage.review(None, str(Compare.WIPE), with_a_view(landing, "ocio://cg-config-latest"))
+    stage.until(lambda: not review.bar.view_box.isHidden(), "what the config offers")
+    review.go("LA_060")
+    review.pictures.compare_with("LA_020")
+    return stage.take(review)
+
+
+def _review_perceived(stage: Stage) -> QImage:
+    session = open_session(sample_sequence("landing"))
+    review = stage.review(None, str(Compare.SIDE), session)
+    review.go("LA_060")
+    review.bar.other_box.setCurrentText(str(Other.RENDERED))
+    review.actions_by_name["lights"].trigger()
+    pictures = review.pictures
+    stage.until(lambda: pictures.would_be.layers is not None, "the layers of the frame")
+    pictures.lights.match_button.click()
+    from samelight.gui.review.picture_views import PictureView  # which loads Qt
+
+    pictures.lights.view_box.setCurrentText(str(PictureView.PERCEIVED))
     return stage.take(review)
 
 
@@ -429,6 +454,10 @@ SCREENS: dict[str, Screen] = {
         Screen("review-side", "two frames side by side", _review_side),
         Screen("review-wipe", "two frames in a wipe", _review_wipe),
         Screen("review-stops", "two frames by their stops from middle grey", _review_stops),
+        Screen(
+            "review-perceived", "what a match with the key shot changes, as it is seen", _review_perceived
+        ),
+        Screen("review-view", "two frames through a view of a colour config", _review_view),
         Screen("review-lights", "a frame with its lights trimmed as in the key shot", _review_lights),
         Screen("review-verdict", "what is sent back from dailies", _review_verdict),
         Screen("review-playing", "the cut as it plays, with a trace of what is looked at", _review_playing),

@@ -146,6 +146,13 @@ COMMANDS: tuple[Command, ...] = (
         "review", "&View", "&Review", "R", "Dailies: the cut shot by shot on another screen", divided=True
     ),
     Command(
+        "review_with",
+        "&View",
+        "Compare in the review",
+        "Shift+R",
+        "Wipe the review's frame against the shot under the cursor",
+    ),
+    Command(
         "intend",
         "&Decide",
         "Mark as &intended…",

@@ -9,8 +9,8 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QWidget
 
 from samelight.gui.widgets.plain_text import PlainLabel, plain, plain_item
 
-_WIDEST = 24
-"""Letters that are always shown of what is chosen; the list is as wide as it needs."""
+_FEWEST = 8
+"""Letters that are shown of what is chosen where there is no room for more; the list is as wide as it needs."""
 _SAID = "What all frames are seen through, here and elsewhere"
 
 
@@ -23,8 +23,8 @@ class ViewBox(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.box = QComboBox()
-        self.box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-        self.box.setMinimumContentsLength(_WIDEST)
+        self.box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.box.setMinimumContentsLength(_FEWEST)
         self.box.setAccessibleName("View")
         self.box.setToolTip(_SAID)
         self.box.activated.connect(self.chosen)

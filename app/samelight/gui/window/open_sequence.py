@@ -110,6 +110,7 @@ class OpenSequence(QObject):
             **HandingOver(self, around).commands(),
             "sky": lambda: around.panels.raise_sky(self.views.grid),
             "review": partial(around.review.open, self.session),
+            "review_with": around.review.compare_with_cursor,
             "changed": self._select_changed,
         }
 

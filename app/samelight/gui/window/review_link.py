@@ -36,6 +36,13 @@ class ReviewLink:
         self.window.show_session(session, self._shot)
         self.window.open_on(self._main.screen())
 
+    def compare_with_cursor(self) -> None:
+        """Wipe the frame that is looked at against that of the shot under the cursor."""
+        if self.window is None or not self.window.isVisible():
+            self._main.say("Open the review (R) on a shot first, then choose here what to compare with")
+        else:
+            self.window.pictures.compare_with(self._shot)
+
     def show(self, session: Session) -> None:
         """Take in another session, or what changed in this one."""
         if self.window is not None:

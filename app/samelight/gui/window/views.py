@@ -13,6 +13,7 @@ from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
 from samelight.gui.state.remaining import next_unsettled
 from samelight.gui.state.rows import GridState
+from samelight.gui.state.typed_shot import shot_called
 from samelight.gui.traces.traces import TracesView
 from samelight.sequence.saved_views import Shown
 from samelight.sequence.session import Session
@@ -132,11 +133,9 @@ class Views:
             self.go_along_to(column)
 
     def go_to_typed(self, typed: str) -> bool:
-        """Move the cursor to the shot that is called so, or whose name holds the text; False when there is none."""
-        text, shots = typed.strip().lower(), self.session.table.shots
-        column = next((i for i, shot in enumerate(shots) if shot.lower() == text), None)
-        if column is None:
-            column = next((i for i, shot in enumerate(shots) if text and text in shot.lower()), None)
+        """Move the cursor to the shot that is meant (see `shot_called`); False when there is none."""
+        shot = shot_called(self.session.table.shots, typed)
+        column = self.session.table.column(shot) if shot is not None else None
         if column is None:
             return False
         self._list_shot(column)

@@ -68,7 +68,9 @@ def _logarithms(linear: Half) -> np.ndarray[tuple[int, ...], np.dtype[np.float32
 
 
 def _coloured(stops: np.ndarray[tuple[int, ...], np.dtype[np.float32]], step: float) -> Codes:
-    steps = np.rint(np.clip(np.nan_to_num(stops, nan=0.0) / step, -FURTHEST, FURTHEST)).astype(np.intp)
+    steps = np.rint(np.nan_to_num(np.clip(stops, -FURTHEST * step, FURTHEST * step), nan=0.0) / step).astype(
+        np.intp
+    )
     codes: Codes = np.array(_STEPS, dtype=np.uint8)[steps + FURTHEST]
     codes[np.isneginf(stops)] = 0
     return codes

@@ -29,10 +29,14 @@ class Histogram:
 
 
 def histogram(
-    linear: Half, edges: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0), *, is_round: bool = False
+    linear: Half,
+    edges: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0),
+    *,
+    is_round: bool = False,
+    exposed: float = 0.0,
 ) -> Histogram | None:
     """The histogram of linear Rec.709 of shape (height, width, 3) within `edges`, shares of width and height: left, top, right and
-    bottom; of the ellipse in them where that `is_round`. None where no pixel's middle lies in it.
+    bottom; of the ellipse in them where that `is_round`. All of it is `exposed` by so many stops first. None where no pixel's middle lies in it.
 
     >>> found = histogram(np.full((8, 8, 3), 0.36, np.float16))
     >>> [(place / STEPS - FURTHEST, share) for place, share in enumerate(found.shares) if share], found.median
@@ -46,6 +50,7 @@ def histogram(
     if not columns.size or not rows.size:
         return None
     part = linear[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1].astype(np.float32)
+    part = part * np.float32(math.pow(2.0, exposed))
     weights = LUMINANCE["rec709"]
     luminance = part[..., 0] * weights[0] + part[..., 1] * weights[1] + part[..., 2] * weights[2]
     if is_round:

@@ -8,11 +8,10 @@ Proceedings of the ACM on Computer Graphics and Interactive Techniques 3(2), 202
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from samelight.sources.pictures.pictures import reduced, reduction
+from samelight.sources.pictures.pictures import Numbers, reduced, reduction
 from samelight.sources.pictures.view_transform import Codes, linear_of
 
 LONGEST = 1024
@@ -30,12 +29,14 @@ class Flipped:
 
 
 def flipped(codes: Codes, other: Codes) -> Flipped:
-    """FLIP of two pictures of 8-bit sRGB codes, shape (height, width, 3). Raises ValueError for one of another shape."""
-    if codes.shape != other.shape:
+    """FLIP of two pictures of 8-bit sRGB codes, shape (height, width, 3). Raises ValueError where they have other shapes, once they are
+    reduced."""
+    one, two = _light(codes), _light(other)
+    if one.shape != two.shape:
         raise ValueError("the two pictures have other shapes")
     import OpenImageIO  # only where two pictures are told apart
 
-    found = OpenImageIO.ImageBufAlgo.FLIP_diff(_light(codes), _light(other), hdr=0)
+    found = OpenImageIO.ImageBufAlgo.FLIP_diff(OpenImageIO.ImageBuf(one), OpenImageIO.ImageBuf(two), hdr=0)
     values = np.asarray(found.get_pixels("float"))
     coloured = OpenImageIO.ImageBufAlgo.color_map(found, 0, "magma")  # the colours of the paper
     shades = np.asarray(coloured.get_pixels("float"))[..., :3]
@@ -43,9 +44,6 @@ def flipped(codes: Codes, other: Codes) -> Flipped:
     return Flipped(shown, float(values.mean(dtype=np.float64)), float(values.max()))
 
 
-def _light(codes: Codes) -> Any:
-    import OpenImageIO  # only where two pictures are told apart
-
+def _light(codes: Codes) -> Numbers:
     height, width = codes.shape[:2]
-    linear = reduced(linear_of(codes), reduction(width, height, LONGEST))
-    return OpenImageIO.ImageBuf(np.ascontiguousarray(linear))
+    return np.ascontiguousarray(reduced(linear_of(codes), reduction(width, height, LONGEST)))
