@@ -38,14 +38,14 @@ def contact_box(window: MainWindow) -> ViewBox:
 
 def test_the_views_of_the_config_are_offered_and_its_own_is_chosen(opened: MainWindow) -> None:
     box = contact_box(opened)
-    texts = [box.box.itemText(place) for place in range(box.box.count())]
-    assert texts == [SRGB, "Film, Desk", "Plain, Desk", "Film, Wall"]
-    assert (box.box.currentText(), box.isHidden()) == ("Film, Desk", False)
+    assert box.texts == (SRGB, "Film, Desk", "Plain, Desk", "Film, Wall")
+    assert [action.isChecked() for action in box.menu().actions()] == [False, True, False, False]
+    assert (box.current, box.text(), box.isHidden()) == ("Film, Desk", "View: Film, Desk", False)
 
 
 def test_what_is_chosen_holds_for_all_frames_and_is_remembered(opened: MainWindow, qtbot: QtBot) -> None:
     assert opened.session is not None and opened.opened is not None
-    contact_box(opened).chosen.emit(3)
+    contact_box(opened).menu().actions()[3].trigger()
     through = opened.opened.work.contact.cache.through
     assert str(through.view) == "Film, Wall"
     assert opened.opened.views.grid.shots.strip.frames.through == through
@@ -54,10 +54,10 @@ def test_what_is_chosen_holds_for_all_frames_and_is_remembered(opened: MainWindo
     assert isinstance(review, ReviewWindow)
     qtbot.addWidget(review)
     assert review.pictures.frames.through == through
-    assert review.bar.view_box.box.currentText() == "Film, Wall"
+    assert review.bar.view_box.current == "Film, Wall"
     review.bar.view_box.chosen.emit(0)
     assert opened.opened.work.contact.cache.through.view is None
-    assert contact_box(opened).box.currentText() == SRGB
+    assert contact_box(opened).current == SRGB
     opened.colours.show_session(opened.session)  # as on another day
     assert opened.colours.through.view is None
     review.bar.view_box.chosen.emit(2)
@@ -68,11 +68,11 @@ def test_what_is_chosen_holds_for_all_frames_and_is_remembered(opened: MainWindo
 @pytest.mark.parametrize("config", [""], indirect=True)
 def test_a_config_that_is_not_there_is_said(opened: MainWindow) -> None:
     box = contact_box(opened)
-    assert box.box.itemText(0) == f"{SRGB}: the config cannot be used"
+    assert box.texts[0] == f"{SRGB}: the config cannot be used"
     assert "environment: OCIO: expected an OpenColorIO config that can be read, found show.ocio" in (
         opened.colours.problem
     )
-    assert box.box.toolTip() and not box.isHidden()
+    assert box.toolTip() and not box.isHidden()
     assert opened.colours.through.view is None
 
 

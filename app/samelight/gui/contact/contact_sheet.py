@@ -324,7 +324,7 @@ class ContactSheet(QWidget):
         self.across.setToolTip("How many frames stand in a row (Ctrl and the wheel)")
         self.across.setAccessibleName("Frames in a row")
         self.stops = StopsBox("Expose all frames up or down, to look into shadows and lights")
-        self.view_box = ViewBox()
+        self.view_box = ViewBox(named=True)
         self.marks = _marks_box()
         self.marks.toggled.connect(lambda: self.frames.viewport().update())
         self._delegate.regions_of = self._regions

@@ -52,7 +52,7 @@ class ReviewBar(QWidget):
             lambda text: self.shot_edit.setVisible(text == str(Other.CHOSEN))
         )
         self.stops_box = StopsBox("Exposure of all frames (+, -, 0 for none)")
-        self.view_box = ViewBox()
+        self.view_box = ViewBox(named=False)
         self.marks_button = _switch(self._marks)
         self.lights_button = _switch(actions["lights"])
         self.view_label = ElidedLabel("What is done to the picture before it is on the screen")
@@ -172,8 +172,8 @@ class ReviewBar(QWidget):
         """Set the sizes of type."""
         spread_font(self, pixel_font(sizes.keys))
         self._row.setSpacing(sizes.gap)
-        for edit in (self.who_edit, self.shot_edit):
-            edit.setFixedWidth(7 * sizes.keys)
+        self.who_edit.setFixedWidth(7 * sizes.keys)
+        self.shot_edit.setFixedWidth(4 * sizes.keys)
 
     def _recall(self) -> None:
         self.compare_box.setCurrentText(self._settings.text("review_compare", str(Compare.ALONE)))
