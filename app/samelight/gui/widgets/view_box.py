@@ -35,14 +35,16 @@ class ViewBox(QToolButton):
 
     def offer(self, texts: Sequence[str], chosen: int, problem: str = "") -> None:
         """Offer views, of which one is chosen; `problem` says why there are no others."""
-        self.texts, self.current = tuple(texts), texts[chosen]
-        menu = self.menu()
-        menu.clear()
-        for place, text in enumerate(texts):
-            action = menu.addAction(plain_item(text))
-            action.setCheckable(True)
+        if tuple(texts) != self.texts:
+            self.texts = tuple(texts)
+            self.menu().clear()
+            for place, text in enumerate(texts):
+                action = self.menu().addAction(plain_item(text))
+                action.setCheckable(True)
+                action.triggered.connect(partial(self.chosen.emit, place))
+        for place, action in enumerate(self.menu().actions()):
             action.setChecked(place == chosen)
-            action.triggered.connect(partial(self.chosen.emit, place))
+        self.current = texts[chosen]
         self.setText(plain_item(f"View: {self.current}") if self._named else "View")
         self.setToolTip(plain(problem or f"{_SAID}: {self.current}"))
         self.setAccessibleName(f"View: {self.current}")
