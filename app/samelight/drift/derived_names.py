@@ -84,8 +84,8 @@ _RULES: dict[str, tuple[str, ...]] = {
     "level": (
         "What a surface at the mark receives: illuminance, direct light with its cosines.",
         _REFERENCE,
-        "Not in it: what stands between light and mark, light links (they name scene paths; a mark is a place), bounce "
-        "light, IES profiles. Environments count as even: π × level. For a real set a meter decides.",
+        "Not in it: what stands between light and mark (see marks.NAME.lit), light links (they name scene paths; a mark is a place), "
+        "bounce light. An environment without a map counts as even: π × level. For a real set a meter decides.",
     ),
     "lit": (
         "What really arrives: each light's level times the share of it that the mark sees past what stands in the way.",
