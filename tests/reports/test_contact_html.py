@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from ocio_configs import write_config
 from report_help import MADE
 from samelight.cli.main import main
 from samelight.gui.state.contact_data import Lay, shot_frames
 from samelight.gui.state.rows import GridState
 from samelight.reports.contact_html import PrintedSheet, contact_html, contact_sheet
+from samelight.reports.lighter_pages import pictures_of
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.resources import sample_sequence
 
@@ -59,3 +61,20 @@ def test_only_the_shots_asked_for_and_a_damaged_frame_is_a_sentence(
     assert "The frame of HB_020 cannot be shown" in capsys.readouterr().err
     text = written.read_text(encoding="utf-8")
     assert text.count("<figure>") == 3 and text.count("no frame") == 1 and "HB_040" not in text
+
+
+def test_frames_are_printed_through_the_view_of_the_config(
+    session: Session, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plain, said = pictures_of(session, ["HB_040"])
+    assert said == ()
+    monkeypatch.setenv("OCIO", str(write_config(tmp_path / "show.ocio")))
+    seen, said = pictures_of(session, ["HB_040"])
+    assert said == () and seen["HB_040"].data != plain["HB_040"].data
+    monkeypatch.setenv("OCIO", str(tmp_path / "gone.ocio"))
+    seen, said = pictures_of(session, ["HB_040"])
+    assert seen["HB_040"].data == plain["HB_040"].data
+    assert said == (
+        "Frames are shown by the sRGB curve: environment: OCIO: expected an OpenColorIO config that can be read, "
+        "found gone.ocio: it is not there.",
+    )

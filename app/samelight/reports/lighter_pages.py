@@ -14,11 +14,13 @@ from samelight.drift.cells import Cell, ComparedCell, Grade
 from samelight.drift.explanations import tolerance_text
 from samelight.drift.words import drift_text
 from samelight.findings.finding import Finding
+from samelight.sequence.colour_views import through_of
 from samelight.sequence.crew import NOBODY
 from samelight.sequence.mark_regions import MarkRegion, mark_regions
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
 from samelight.sources.pictures.pictures import find_frame
+from samelight.sources.pictures.seen import PLAIN, Through
 from samelight.sources.pictures.small import small_picture
 from samelight.sources.trial import PICTURE, tried
 
@@ -137,9 +139,15 @@ def pictures_of(
     """The frames of shots that have one, and why others that are there cannot be shown."""
     pictures: dict[str, ShotPicture] = {}
     troubles: list[str] = []
+    sequence = session.contents.sequence
+    try:
+        through = through_of(sequence)
+    except SamelightError as error:
+        through = Through(None, sequence.conventions.working_space)
+        troubles.append(f"Frames are shown by the sRGB curve: {error}.")
     for shot in shots:
         try:
-            picture = shot_picture(session, shot, longest)
+            picture = shot_picture(session, shot, longest, through)
         except (SamelightError, OSError) as error:
             troubles.append(f"The frame of {shot} cannot be shown: {error}.")
             continue
@@ -148,12 +156,14 @@ def pictures_of(
     return pictures, tuple(troubles)
 
 
-def shot_picture(session: Session, shot: str, longest: int = LONGEST) -> ShotPicture | None:
+def shot_picture(
+    session: Session, shot: str, longest: int = LONGEST, through: Through = PLAIN
+) -> ShotPicture | None:
     """A shot's frame with its marks; None where it has none. Raises `SamelightError` and OSError where it cannot be read."""
     path = find_frame(session.contents.folder, shot)
     if path is None:
         return None
-    small = tried(path, PICTURE, small_picture, path, longest)
+    small = tried(path, PICTURE, small_picture, path, longest, through)
     regions = mark_regions(session, shot, (small.width, small.height))
     data = f"data:image/png;base64,{base64.b64encode(small.png).decode()}"
     return ShotPicture(data, small.width, small.height, tuple(regions))

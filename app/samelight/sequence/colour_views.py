@@ -16,6 +16,7 @@ from samelight.sources.pictures.colour_config import (
     ConfigViews,
     config_views,
 )
+from samelight.sources.pictures.seen import Through
 from samelight.sources.trial import VIEW, tried
 
 VARIABLE = "OCIO"
@@ -55,6 +56,14 @@ def views_of(named: NamedConfig) -> ConfigViews:
     expected = "an OpenColorIO config that can be read"
     said = f"{_short(named.config)}: {found}"
     raise SheetError([Fault(named.file, named.key, expected, said, named.line, named.column)])
+
+
+def through_of(sequence: SequenceFile) -> Through:
+    """What the frames of a sequence are seen through where nobody chooses: the view that its config has by default. Raises `SheetError`
+    where that config cannot be used."""
+    named = named_config(sequence)
+    view = views_of(named).default if named is not None else None
+    return Through(view, sequence.conventions.working_space)
 
 
 def _short(config: str) -> str:

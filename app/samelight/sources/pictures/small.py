@@ -14,7 +14,8 @@ import numpy as np
 
 from samelight.sources.pictures.pictures import PictureError, check_pixels, read_exr
 from samelight.sources.pictures.reduced import UnreadablePictureError, forget_error, opened_picture, start_of
-from samelight.sources.pictures.view_transform import Codes, picture_of_codes, shown
+from samelight.sources.pictures.seen import PLAIN, Through, seen_through
+from samelight.sources.pictures.view_transform import Codes, picture_of_codes
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,11 +27,11 @@ class SmallPicture:
     height: int
 
 
-def small_picture(path: Path, longest: int) -> SmallPicture:
+def small_picture(path: Path, longest: int, through: Through = PLAIN) -> SmallPicture:
     """A frame reduced until neither side is longer than `longest` pixels. Raises `PictureError` with the reason."""
     exr = path.suffix.lower() == ".exr"
-    picture = read_exr(path, longest) if exr else picture_of_codes(_codes(path), longest)
-    codes = shown(picture.linear)
+    picture = read_exr(path, longest, through.space) if exr else picture_of_codes(_codes(path), longest)
+    codes = seen_through(picture, 0.0, through).codes
     return SmallPicture(png_of(codes), codes.shape[1], codes.shape[0])
 
 
