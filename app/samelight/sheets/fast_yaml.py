@@ -11,7 +11,7 @@ import json
 import re
 import sys
 from collections.abc import Iterator
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -33,12 +33,19 @@ _ID = r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{6}\.[0-9]{6}Z-[0-9a-f]{12}"  # of a dec
 _INSIDE = r"[ !#-&(-\[\]-~]*+"  # what stands for itself in quotes of either kind, in YAML and in JSON
 _TEXT = rf"(?>'{_INSIDE}'|\"{_INSIDE}\"|{_MEASURED}|{_ID}|{_WORD})"
 _SCALAR = rf"(?>{_TEXT}|{_NUMBER}|true|false)"
-_LIST = rf"(?>\[(?:{_SCALAR}(?:, {_SCALAR})*+)?+\]|\[{_NUMBER}(?:, ?{_NUMBER})*+\])"
+
+
+def _each(item: str, end: str) -> str:
+    """Items with a comma and a space between them, and what ends them. The item stands in it once: a pattern takes time to compile."""
+    return rf"(?:{item}(?:, (?!\{end})|(?=\{end})))*+\{end}"
+
+
+_LIST = rf"(?>\[{_each(_SCALAR, ']')}|\[{_NUMBER}(?:, ?{_NUMBER})*+\])"
 _INNER = rf"(?>{_SCALAR}|{_LIST})"
 _KEY = rf"(?>'{_INSIDE}'|{_WORD})"
-_MAPPING = rf"(?>\{{(?:{_KEY}: {_INNER}(?:, {_KEY}: {_INNER})*+)?+\}})"
+_MAPPING = rf"(?>\{{{_each(f'{_KEY}: {_INNER}', '}')})"
 _VALUE = rf"(?>{_INNER}|{_MAPPING})"
-_SIMPLE = re.compile(rf"(?>{_INNER}|\{{(?:{_KEY}: {_VALUE}(?:, {_KEY}: {_VALUE})*+)?+\}})")
+_SIMPLE = rf"(?>{_INNER}|\{{{_each(f'{_KEY}: {_VALUE}', '}')})"
 _BARE = re.compile(r"([A-Za-z_/][A-Za-z0-9_/.-]*)")
 _ANY_TEXT = re.compile(rf"(?<![^ \[{{])(?:'({_INSIDE})'|\"({_INSIDE})\"|({_MEASURED}|{_ID}|{_WORD}))")
 
@@ -179,9 +186,14 @@ def _item(text: str) -> tuple[str, Any] | None:
     return sys.intern(name), value
 
 
+@cache
+def _simple_value() -> re.Pattern[str]:
+    return re.compile(_SIMPLE)
+
+
 def in_one_line(value: str) -> Any:
     """A value in one line, where it means the same in JSON."""
-    if not _SIMPLE.fullmatch(value):
+    if not _simple_value().fullmatch(value):
         return None
     if "'" not in value and '"' not in value:
         quoted = '"'.join(_BARE.split(value))  # every other part is a text, a switch or an exponent
