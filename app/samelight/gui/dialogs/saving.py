@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QFileDialog, QWidget
 
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.settings import Settings
-from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
 from samelight.sequence.session import Session
 from samelight.sheets.documents import write_document
 from samelight.sheets.errors import SamelightError
@@ -47,6 +46,8 @@ def save_as(parent: QWidget, settings: Settings, title: str, stem: str, makers: 
 
 def save_notes(parent: QWidget, settings: Settings, session: Session, since: datetime | None) -> str:
     """Ask for a file and write what was said since a moment, or ever; what was done in words."""
+    from samelight.reports.dailies_notes import as_csv, as_markdown, lines_of
+
     lines = lines_of(session.ledger.kept(), session.contents.shots, since, session.crew)
     if not lines:
         return "Nothing was said yet that could be saved"

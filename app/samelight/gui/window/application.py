@@ -17,7 +17,6 @@ from samelight.gui.background.sweeping import swept_in_this_thread
 from samelight.gui.paint import theme
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
-from samelight.gui.window.production_window import ProductionWindow
 from samelight.gui.window.welcome import Explanation
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.production import is_production, read_production
@@ -60,6 +59,8 @@ def run(folder: Path | None) -> int:
     mishaps = Mishaps()
     with mishaps.heard(), swept_in_this_thread():
         if folder is not None and is_production(folder):
+            from samelight.gui.window.production_window import ProductionWindow
+
             overview = ProductionWindow(read_production(folder), Settings())
             mishaps.said.connect(overview.said.setText)
             overview.show()

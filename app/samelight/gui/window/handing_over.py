@@ -1,30 +1,24 @@
-"""The commands that write of what was found, or hand it over: masters, mended shots, pages for the lighters, reports, notes."""
+"""The commands that write of what was found, or hand it over: masters, mended shots, pages for the lighters, reports, notes.
+
+A box and a report are loaded when they are asked for: with what they are made by they are a tenth of the window's imports.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QDialog
 
-from samelight.changes.mending import Way
 from samelight.drift.words import first_names
-from samelight.gui.dialogs.mend_dialog import MendDialog
-from samelight.gui.dialogs.pages_dialog import PagesDialog
-from samelight.gui.dialogs.publish_dialog import PublishDialog
 from samelight.gui.dialogs.saving import CSV, HTML, MARKDOWN, save_as, save_notes
-from samelight.gui.dialogs.since_dialog import SinceDialog
-from samelight.gui.dialogs.tolerance_dialog import ToleranceDialog
-from samelight.reports.as_csv import report_csv
-from samelight.reports.as_html import html_text
-from samelight.reports.as_markdown import report_markdown
 from samelight.reports.report import make_report
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.trees import BYTE_ORDER_MARK
 
 if TYPE_CHECKING:
+    from samelight.changes.mending import Way
     from samelight.gui.window.main_window import MainWindow
     from samelight.gui.window.open_sequence import OpenSequence
 
@@ -43,23 +37,39 @@ class HandingOver:
             "pages": self._pages,
             "since": self._since,
             "tolerance": self._tolerance,
-            "mend": partial(self._mend, Way.SET),
-            "adopt": partial(self._mend, Way.ADOPT),
+            "mend": self._set,
+            "adopt": self._adopt,
             "save_report": self._save_report,
             "save_notes": self._save_notes,
         }
 
     def _publish(self) -> None:
+        from samelight.gui.dialogs.publish_dialog import PublishDialog
+
         if _asked(PublishDialog(self._session, self._opened.decider.who(), self._around)):
             self._around.opening.reload()
 
     def _pages(self) -> None:
+        from samelight.gui.dialogs.pages_dialog import PagesDialog
+
         name = self._opened.views.cell_name()
         whose = self._session.crew.names(name[0]) if name is not None else ()
         lighter = whose[0] if len(whose) == 1 and self._opened.views.state.mine else ""
         _asked(PagesDialog(self._session, self._around.settings, lighter, self._around))
 
+    def _set(self) -> None:
+        from samelight.changes.mending import Way
+
+        self._mend(Way.SET)
+
+    def _adopt(self) -> None:
+        from samelight.changes.mending import Way
+
+        self._mend(Way.ADOPT)
+
     def _mend(self, way: Way) -> None:
+        from samelight.gui.dialogs.mend_dialog import MendDialog
+
         cells, name = self._opened.views.grid.chosen.cells(), self._opened.views.cell_name()
         shots = {self._session.table.shots[column] for _, column in cells} or ({name[0]} if name else set())
         dialog = MendDialog(self._session, self._opened.decider.who(), shots, way, self._around)
@@ -67,6 +77,8 @@ class HandingOver:
         self._show_written([path.stem for path in dialog.written])
 
     def _tolerance(self) -> None:
+        from samelight.gui.dialogs.tolerance_dialog import ToleranceDialog
+
         cells, who = self._opened.views.grid.chosen.cells(), self._opened.decider.who()
         try:
             dialog = ToleranceDialog(self._session, cells, who, self._around)
@@ -82,6 +94,8 @@ class HandingOver:
             self._around.say(f"Written: {first_names(names, 4)}")
 
     def _since(self) -> None:
+        from samelight.gui.dialogs.since_dialog import SinceDialog
+
         opened, dialog = self._opened, SinceDialog(self._session, self._opened.looked, self._around)
         if _asked(dialog) and opened.work.is_current:
             opened.work.look_back(dialog.since)
@@ -89,6 +103,10 @@ class HandingOver:
             self._around.say(dialog.since.sentence(happened) if dialog.since else "Nothing is marked")
 
     def _save_report(self) -> None:
+        from samelight.reports.as_csv import report_csv
+        from samelight.reports.as_html import html_text
+        from samelight.reports.as_markdown import report_markdown
+
         report = make_report(self._session, made=datetime.now().astimezone())
         stem = f"{self._session.contents.folder.resolve().name}-{report.made:%Y-%m-%d}"
         makers = {
