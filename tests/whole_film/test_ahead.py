@@ -89,6 +89,14 @@ def test_what_is_read_ahead_is_what_is_read(film: Path, reads: list[Path], jobs:
     assert reads == []
 
 
+def test_what_others_read_is_whole_and_alike_groups_are_one(film: Path) -> None:
+    found = read_contents(SheetStore(film), prefetch=Prefetch(pool=threads, jobs=3))
+    trees = [tree for sheet in found.sheets.values() for tree in (sheet.typed, sheet.sections)]
+    assert {type(tree) for tree in trees} == {dict}
+    groups = [sheet.sections["lights"]["sun"] for sheet in found.sheets.values()]
+    assert len({id(group) for group in groups}) < len(groups)
+
+
 def test_processes_read_what_is_read(film: Path, reads: list[Path]) -> None:
     wanted = as_said(read_contents(SheetStore(film)))
     reads.clear()

@@ -1,24 +1,23 @@
 """Sheets read by several processes at a time, of which this is one.
 
-What goes over to a process and what comes back is plain data: names of files, and JSON of packed sheets and of faults.
+What goes over to a process is plain data, the names of files. What comes back are its sheets and faults, pickled: that takes
+a fifth of the time that packing them takes. A process is a child of this one, so that nobody else can send any.
 """
 
 from __future__ import annotations
 
-import json
+import pickle
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import astuple
 from itertools import islice
 from pathlib import Path
-from typing import Any
 
 from samelight.light.directions import Vector
 from samelight.sequence.stored import Rules, SheetFile, Stored, StoredSheet, read_stored_sheet
 from samelight.sheets.conventions import Conventions
-from samelight.sheets.errors import Fault, SheetError
+from samelight.sheets.errors import SheetError
 from samelight.sheets.garbage import without_collection
-from samelight.sheets.packed import packed, unpacked
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import Patterns
 from samelight.sources.pools import Pool
@@ -84,31 +83,22 @@ def _read_here(files: Sequence[SheetFile], look: Callable[[], None]) -> Iterator
             yield read
 
 
+_Came = tuple[int, str, Sheet | SheetError]
+"""Which of some files, the digest of what was read, and the sheet or what is wrong with it."""
+
+
 @without_collection()
 def read_chunk(files: Sequence[_PlainFile], given: _PlainConventions, kinds: Patterns) -> bytes:
-    """Read files, in another process. The JSON has the packed sheets of those that are sound, and the faults of others."""
+    """Read files, in another process: what came of them, pickled."""
     rules = Rules(Conventions(*given), kinds)
-    sheets: list[Sheet] = []
-    sound: list[tuple[int, str]] = []
-    at_fault: list[tuple[int, str, list[Any]]] = []
+    came: list[_Came] = []
     for index, (name, shot, version) in enumerate(files):
         read = read_stored_sheet(SheetFile(Path(name), shot, version, rules))
-        if read.digest is None or read.stamp is None:
-            continue
-        if isinstance(read.outcome, SheetError):
-            at_fault.append((index, read.digest, [astuple(fault) for fault in read.outcome.faults]))
-        else:
-            sheets.append(read.outcome)
-            sound.append((index, read.digest))
-    return json.dumps({"packed": packed(sheets), "sound": sound, "at_fault": at_fault}).encode()
+        if read.digest is not None and read.stamp is not None:
+            came.append((index, read.digest, read.outcome))
+    return pickle.dumps(came, pickle.HIGHEST_PROTOCOL)
 
 
 def _stored(files: Sequence[SheetFile], answer: bytes) -> list[StoredSheet]:
-    data = json.loads(answer)
-    sheets = unpacked(data["packed"], [files[index].path for index, _ in data["sound"]])
-    came: list[tuple[int, str, Sheet | SheetError]] = [
-        (index, digest, sheet) for (index, digest), sheet in zip(data["sound"], sheets, strict=True)
-    ]
-    for index, digest, faults in data["at_fault"]:
-        came.append((index, digest, SheetError([Fault(*fault) for fault in faults])))
+    came: list[_Came] = pickle.loads(answer)
     return [Stored(files[index].path, files[index], None, digest, outcome) for index, digest, outcome in came]
