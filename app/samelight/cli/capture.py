@@ -191,15 +191,7 @@ def _check(arguments: argparse.Namespace) -> None:
 
 
 def _run_one(arguments: argparse.Namespace) -> int:
-    output: Path | None = arguments.output
-    if arguments.force and output is None:
-        raise SamelightError("--force goes with --output")
-    if output is not None and not arguments.force and os.path.lexists(output):
-        raise SamelightError(
-            f"{output}: is there already, and a sheet that is published stays as it is: take the next version"
-        )
-    if output is not None and output.suffix not in (".yaml", ".yml", ".json"):
-        raise SamelightError(f"{output}: expected a name that ends in .yaml or .json")
+    output = _output(arguments)
     name, version = _name_and_version(output) if output else (arguments.scene.stem, 1)
     shot = arguments.shot or name
     tree, text = captured_text(
@@ -241,6 +233,20 @@ def _run_one(arguments: argparse.Namespace) -> int:
         write_sheet(output, tree, overwrite=arguments.force)
     print_line(f"{output}: {said}")
     return 0
+
+
+def _output(arguments: argparse.Namespace) -> Path | None:
+    """The sheet to write; None to print it. Raises `SamelightError` where that may not be written."""
+    output: Path | None = arguments.output
+    if arguments.force and output is None:
+        raise SamelightError("--force goes with --output")
+    if output is not None and not arguments.force and os.path.lexists(output):
+        raise SamelightError(
+            f"{output}: is there already, and a sheet that is published stays as it is: take the next version"
+        )
+    if output is not None and output.suffix not in (".yaml", ".yml", ".json"):
+        raise SamelightError(f"{output}: expected a name that ends in .yaml or .json")
+    return output
 
 
 def _known(like: Path | None) -> Known:

@@ -93,18 +93,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser.add_argument(
         "folder", type=Path, nargs="?", help="the sequence folder, or a production: a folder of these"
     )
-    parser.add_argument("--scene", type=Path, help="in the place of a folder: one scene, with --against")
-    parser.add_argument(
-        "--against",
-        type=Path,
-        metavar="MASTER",
-        help="with --scene: a scene, or a sheet, that it is compared with",
-    )
-    parser.add_argument(
-        "--as-captured",
-        action="store_true",
-        help="take the sheets as they are: do not capture scenes that sequence.yaml names and that have changed since",
-    )
+    _add_scene(parser)
     parser.add_argument(
         "--fail-on",
         choices=("within", "drift", "break"),
@@ -132,6 +121,22 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "--no-colour", action="store_true", help="no colour, as when NO_COLOR is set in the environment"
     )
     parser.set_defaults(run=run, refuse=parser.error)
+
+
+def _add_scene(parser: argparse.ArgumentParser) -> None:
+    """Scenes: one in the place of a folder, and those that a folder's sheets come from."""
+    parser.add_argument("--scene", type=Path, help="in the place of a folder: one scene, with --against")
+    parser.add_argument(
+        "--against",
+        type=Path,
+        metavar="MASTER",
+        help="with --scene: a scene, or a sheet, that it is compared with",
+    )
+    parser.add_argument(
+        "--as-captured",
+        action="store_true",
+        help="take the sheets as they are: do not capture scenes that sequence.yaml names and that have changed since",
+    )
 
 
 def _add_parts(parser: argparse.ArgumentParser) -> None:

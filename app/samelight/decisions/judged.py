@@ -6,7 +6,7 @@ and open else. A decision on such a cell itself, made while it was a case, rests
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
@@ -104,18 +104,12 @@ def judge_all(
     bases: dict[CellName, _Basis] = {}
     judgements: dict[Cell, Judgement] = {}
     rows: dict[int, list[int]] = {}
-    elsewhere: list[CellName] = []
     # A copy: a new master is tried in another thread, while the ledger takes in what others write.
-    revision, decided = ledger.revision, list(ledger.by_cell().items())
-    for name, decisions in decided:
-        shot, parameter = name
-        row, column = table.row(parameter), table.column(shot)
-        if row is None or column is None:
-            if column is not None:
-                elsewhere.append(name)
-            continue
-        version = None if sheets is None else sheets.get(shot, NO_SHEET)
-        basis = _basis(table, (row, column), decisions, versions, version, known.get(name))
+    revision, decided = ledger.revision, dict(ledger.by_cell())
+    cells, elsewhere = _placed(table, decided)
+    for name, (row, column) in cells.items():
+        version = None if sheets is None else sheets.get(name[0], NO_SHEET)
+        basis = _basis(table, (row, column), decided[name], versions, version, known.get(name))
         bases[name] = basis
         if not follows.mask[row, column]:
             judgements[row, column] = basis.judgement
@@ -137,6 +131,19 @@ def judge_all(
         tuple(elsewhere),
         bases,
     )
+
+
+def _placed(table: Table, decided: Iterable[CellName]) -> tuple[dict[CellName, Cell], list[CellName]]:
+    """Where in the table the cells are that were decided on; and those of its shots that are no cell of it."""
+    cells: dict[CellName, Cell] = {}
+    elsewhere: list[CellName] = []
+    for name in decided:
+        row, column = table.row(name[1]), table.column(name[0])
+        if row is not None and column is not None:
+            cells[name] = row, column
+        elif column is not None:
+            elsewhere.append(name)
+    return cells, elsewhere
 
 
 def _basis(

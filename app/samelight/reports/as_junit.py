@@ -45,21 +45,18 @@ def junit_of_shots(
     cases: list[str] = []
     failures = errors = 0
     for shot in shots:
-        name = shown(shot.name, 200)
-        case = ElementTree.Element("testcase", classname=shown(title, 200), name=name)
+        case = ElementTree.Element("testcase", classname=shown(title, 200), name=shown(shot.name, 200))
         _say_lighter(case, shot)
-        unsettled_lines = [line for line in shot.lines if line.is_unsettled(fail_on) and not accepted(line)]
-        unsettled_told = [
-            told for told in shot.told if told.is_unsettled(fail_on) and not accepted_case(told.case)
-        ]
-        failing = [_said(line, north) for line in unsettled_lines] + [_told(told) for told in unsettled_told]
+        lines = [line for line in shot.lines if line.is_unsettled(fail_on) and not accepted(line)]
+        told = [one for one in shot.told if one.is_unsettled(fail_on) and not accepted_case(one.case)]
+        failing = [*(_said(line, north) for line in lines), *map(_told, told)]
         if shot.trouble or not shot.is_held:
             errors += 1
             why = shot.trouble or "no master setup to compare with"
             ElementTree.SubElement(case, "error", message=shown(why, 1000))
         elif failing:
             failures += 1
-            message = f"{_count(unsettled_lines, unsettled_told)}, furthest off: {failing[0]}"
+            message = f"{_count(lines, told)}, furthest off: {failing[0]}"
             failure = ElementTree.SubElement(case, "failure", type="drift", message=message)
             failure.text = "\n".join(failing)
         _say_what_is_meant(case, shot, north)
@@ -67,9 +64,8 @@ def junit_of_shots(
     if unread:
         errors += 1
         cases.append(_case_text(_of_decisions(title, unread)))
-    suite.set("tests", str(len(cases)))
-    suite.set("failures", str(failures))
-    suite.set("errors", str(errors))
+    for of, number in (("tests", len(cases)), ("failures", failures), ("errors", errors)):
+        suite.set(of, str(number))
     text = ElementTree.tostring(suite, encoding="unicode")
     if ledger:
         cases.insert(0, _case_text(_properties(ledger=ledger)))

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from html import escape
 
@@ -26,54 +27,67 @@ def budget_chart(title: str, plans: Sequence[SequencePlan], budget: Budget) -> s
     capacity = _capacity(budget, days)
     demand = [sum(one.hours for one in due[: index + 1]) for index in range(len(due))]
     most = max(*demand, capacity[-1] if capacity[-1] < 3 * (demand[-1] or 1) else 0.0, 1.0) if due else 1.0
-
-    def x(day: float) -> float:
-        return _LEFT + (_WIDTH - _LEFT - _RIGHT) * day / days
-
-    def y(hours: float) -> float:
-        return _HEIGHT - _BOTTOM - (_HEIGHT - _TOP - _BOTTOM) * min(hours / most, 1.0)
-
+    axes = _Axes(budget.start, days, most)
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {_HEIGHT}" font-family="sans-serif" font-size="12">',
         f"<title>{_text(title)}: render budget</title>",
         f'<rect width="{_WIDTH}" height="{_HEIGHT}" fill="#ffffff"/>',
         f'<text x="{_LEFT}" y="24" font-size="16" fill="{_LINE}">{_text(title)}: machine hours there are, and are needed</text>',
+        *axes.drawn(),
     ]
-    step = _step(most)
-    for index in range(int(most / step) + 1):
-        at = y(index * step)
-        parts.append(
-            f'<line x1="{_LEFT}" x2="{_WIDTH - _RIGHT}" y1="{at:.1f}" y2="{at:.1f}" stroke="#dddddd"/>'
-        )
-        parts.append(
-            f'<text x="{_LEFT - 8}" y="{at + 4:.1f}" text-anchor="end" fill="{_LINE}">{index * step:,.0f} h</text>'
-        )
-    every = max(1, math.ceil(days / 8))
-    for day in range(0, days, every):
-        said = (budget.start + timedelta(days=day)).isoformat()
-        parts.append(
-            f'<text x="{x(day):.1f}" y="{_HEIGHT - _BOTTOM + 20}" text-anchor="middle" fill="{_LINE}">{said}</text>'
-        )
-    line = " ".join(f"{x(day + 1):.1f},{y(hours):.1f}" for day, hours in enumerate(capacity))
+    line = " ".join(f"{axes.x(day + 1):.1f},{axes.y(hours):.1f}" for day, hours in enumerate(capacity))
     parts.append(
-        f'<polyline points="{_LEFT},{y(0.0):.1f} {line}" fill="none" stroke="{_LINE}" stroke-width="2"/>'
+        f'<polyline points="{_LEFT},{axes.y(0.0):.1f} {line}" fill="none" stroke="{_LINE}" stroke-width="2"/>'
     )
     last = -math.inf
     for one, hours in sorted(zip(due, demand, strict=True), key=lambda pair: -pair[1]):
-        at_day = one.until or one.done or end
-        colour = _LATE if one.is_late or one.done is None else _FINE
-        at = x(min(max((at_day - budget.start).days + 1, 0), days))
-        words = max(y(hours) + 4, last + 14)
-        last = words
-        when = "never" if one.done is None else one.done.isoformat()
-        mark = f"{shown(one.name, 18)}, {when}" + (" late" if one.is_late else "")
-        parts.append(f'<circle cx="{at:.1f}" cy="{y(hours):.1f}" r="5" fill="{colour}"/>')
-        parts.append(
-            f'<line x1="{at:.1f}" x2="{_WIDTH - _RIGHT + 4}" y1="{y(hours):.1f}" y2="{words - 4:.1f}" stroke="{colour}" '
-            'stroke-width="0.5"/>'
-        )
-        parts.append(f'<text x="{_WIDTH - _RIGHT + 8}" y="{words:.1f}" fill="{colour}">{_text(mark)}</text>')
+        last = max(axes.y(hours) + 4, last + 14)
+        parts += _sequence(axes, one, one.until or one.done or end, hours, last)
     return "\n".join([*parts, "</svg>"]) + "\n"
+
+
+@dataclass(frozen=True, slots=True)
+class _Axes:
+    """Days from a first one across, and machine hours up to the `most`."""
+
+    start: date
+    days: int
+    most: float
+
+    def x(self, day: float) -> float:
+        return _LEFT + (_WIDTH - _LEFT - _RIGHT) * day / self.days
+
+    def y(self, hours: float) -> float:
+        return _HEIGHT - _BOTTOM - (_HEIGHT - _TOP - _BOTTOM) * min(hours / self.most, 1.0)
+
+    def drawn(self) -> Iterator[str]:
+        """The lines of hours, and the dates below."""
+        step = _step(self.most)
+        for index in range(int(self.most / step) + 1):
+            at = self.y(index * step)
+            yield f'<line x1="{_LEFT}" x2="{_WIDTH - _RIGHT}" y1="{at:.1f}" y2="{at:.1f}" stroke="#dddddd"/>'
+            yield (
+                f'<text x="{_LEFT - 8}" y="{at + 4:.1f}" text-anchor="end" fill="{_LINE}">{index * step:,.0f} h</text>'
+            )
+        for day in range(0, self.days, max(1, math.ceil(self.days / 8))):
+            said = (self.start + timedelta(days=day)).isoformat()
+            yield (
+                f'<text x="{self.x(day):.1f}" y="{_HEIGHT - _BOTTOM + 20}" text-anchor="middle" fill="{_LINE}">{said}</text>'
+            )
+
+
+def _sequence(axes: _Axes, one: Due, at_day: date, hours: float, words: float) -> list[str]:
+    """The dot of a sequence, and what is said of it at the height of its `words`."""
+    colour = _LATE if one.is_late or one.done is None else _FINE
+    at = axes.x(min(max((at_day - axes.start).days + 1, 0), axes.days))
+    when = "never" if one.done is None else one.done.isoformat()
+    mark = f"{shown(one.name, 18)}, {when}" + (" late" if one.is_late else "")
+    return [
+        f'<circle cx="{at:.1f}" cy="{axes.y(hours):.1f}" r="5" fill="{colour}"/>',
+        f'<line x1="{at:.1f}" x2="{_WIDTH - _RIGHT + 4}" y1="{axes.y(hours):.1f}" y2="{words - 4:.1f}" stroke="{colour}" '
+        'stroke-width="0.5"/>',
+        f'<text x="{_WIDTH - _RIGHT + 8}" y="{words:.1f}" fill="{colour}">{_text(mark)}</text>',
+    ]
 
 
 def _end(due: Sequence[Due], budget: Budget) -> date:

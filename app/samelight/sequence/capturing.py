@@ -64,9 +64,7 @@ def bring_up_to_date(
     What could not be captured becomes a trouble of the store. `tell` hears of each scene that was captured, and `reached` how
     many were; once `cancelled` no other is begun, and the next time goes on from there. Of a sequence that cannot be read nothing is captured.
     """
-    sequence: SequenceFile | None = None
-    with suppress(SamelightError):  # it is told where the sequence is read
-        sequence = read_sequence(store.folder, store.policy)
+    sequence = _sequence(store)
     if sequence is None or sequence.scenes is None:
         store.of_scenes = ()
         return False
@@ -79,18 +77,11 @@ def bring_up_to_date(
         store.of_scenes = (Trouble(f"No scene was looked at: {error}"),)
         return False
     if due and not _can_write(store.folder):
-        said = (
-            f"{counted(len(due), 'scene')} changed since captured, and {store.folder} cannot be written to: "
-            f"the sheets of {first_names([job.shot for job in due], 4)} stand as they were."
-        )
-        store.of_scenes = (*looked.troubles, Trouble(said))
+        store.of_scenes = (*looked.troubles, _not_written(store.folder, due))
         return False
     stamps = {job.shot: stamp_if_there(job.scene) for job in due}
-    failed = {
-        shot: known
-        for shot, known in store.failed_scenes.items()
-        if shot in stamps and known[0] == stamps[shot]
-    }
+    before = store.failed_scenes
+    failed = {shot: known for shot, known in before.items() if stamps.get(shot, ()) == known[0]}
     due = [job for job in due if job.shot not in failed]
     changed = False
     if due:
@@ -99,13 +90,7 @@ def bring_up_to_date(
         tell(outcome)
         reached(number, len(due), f"the scene of {outcome.shot}")
         if outcome.result is Result.FAILED:
-            sheet = (
-                "its sheet stands as it was"
-                if shot_versions(store.folder, outcome.shot)
-                else "it has no sheet"
-            )
-            says = f"{outcome.shot}: its scene was not captured, so that {sheet}: {outcome.error}"
-            failed[outcome.shot] = stamps[outcome.shot], Trouble(says, outcome.shot, failed=True)
+            failed[outcome.shot] = stamps[outcome.shot], _not_captured(store.folder, outcome)
         changed = changed or outcome.result is Result.NEW
         if cancelled():
             break
@@ -115,6 +100,25 @@ def bring_up_to_date(
         looked.keep([job for job in due if job.shot not in failed])
     store.scene_files = looked.files()
     return changed
+
+
+def _sequence(store: SheetStore) -> SequenceFile | None:
+    with suppress(SamelightError):  # it is told where the sequence is read
+        return read_sequence(store.folder, store.policy)
+    return None
+
+
+def _not_written(folder: Path, due: Sequence[Job]) -> Trouble:
+    return Trouble(
+        f"{counted(len(due), 'scene')} changed since captured, and {folder} cannot be written to: "
+        f"the sheets of {first_names([job.shot for job in due], 4)} stand as they were."
+    )
+
+
+def _not_captured(folder: Path, outcome: Outcome) -> Trouble:
+    sheet = "its sheet stands as it was" if shot_versions(folder, outcome.shot) else "it has no sheet"
+    says = f"{outcome.shot}: its scene was not captured, so that {sheet}: {outcome.error}"
+    return Trouble(says, outcome.shot, failed=True)
 
 
 def _can_write(folder: Path) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import lru_cache
 from itertools import chain
@@ -10,6 +10,7 @@ from pathlib import Path
 
 from samelight.decisions.state import Versions
 from samelight.drift.policy import Policy, default_policy, read_policy
+from samelight.sequence.cut_order import CutOrder
 from samelight.sequence.disk import Disk
 from samelight.sequence.measured import Witnesses, witnesses
 from samelight.sequence.members import Members
@@ -258,11 +259,7 @@ def read_contents(
     troubles: list[Trouble] = [*store.of_scenes]
     cut = _cut_from_file(sequence, store, troubles)
     order = store.order(sequence, cut, only)
-    read = order.shots
-    if shots is not None:
-        asked = {*shots(order.shots, sequence), *key_shots(sequence)}
-        asked |= {other for shot, other in order.members.follows.items() if shot in asked}
-        read = tuple(shot for shot in order.shots if shot in asked)
+    read = order.shots if shots is None else _asked(order, sequence, shots)
     rules = Rules(sequence.conventions, policy.kinds)
     listed = _listed_masters(store, order.members, rules)
     by = ReadBy(order, rules, {name: listed.newest(name) for name in order.members.shots})
@@ -310,6 +307,13 @@ def read_contents(
     return replace(found, setups=setups, troubles=tuple(troubles))
 
 
+def _asked(order: CutOrder, sequence: SequenceFile, shots: ShotFilter) -> tuple[str, ...]:
+    """The shots of the cut that are read: those that are picked, with the key shots and what any of them is compared with."""
+    asked = {*shots(order.shots, sequence), *key_shots(sequence)}
+    asked |= {other for shot, other in order.members.follows.items() if shot in asked}
+    return tuple(shot for shot in order.shots if shot in asked)
+
+
 def key_shots(sequence: SequenceFile) -> list[str | None]:
     """The key shot of each set-up."""
     return [sequence.key_shot, *(setup.key_shot for setup in sequence.setups.values())]
@@ -325,7 +329,6 @@ def _setups(
 ) -> tuple[Contents, ...]:
     """Each set-up as contents of its own, followed by those of its shots that are compared with another shot."""
     found: dict[str, Contents] = {}
-    parts: list[Contents] = []
     stated = whole.sequence.setups
     depths = _depths(members.shots, stated)
     for name in sorted(members.shots, key=depths.__getitem__):
@@ -356,18 +359,20 @@ def _setups(
             name=name,
             published=published,
         )
-    for name in members.shots:
-        setup_whole = found[name]
-        own, held_against = _by_reference(setup_whole.shots, members.follows)
-        parts.append(replace(setup_whole, shots=tuple(own)))
-        for other, held in held_against.items():
-            parts.append(replace(setup_whole, shots=tuple(held), masters={}, follows=other))
-            if other not in whole.sheets:
-                troubles += [
-                    Trouble(f"{shot} is compared with {other}, which has no readable sheet.", unheld=True)
-                    for shot in held
-                ]
-    return tuple(parts)
+    return tuple(part for name in members.shots for part in _parts(found[name], members.follows, troubles))
+
+
+def _parts(setup: Contents, follows: Mapping[str, str], troubles: list[Trouble]) -> Iterator[Contents]:
+    """A set-up with the shots that are compared with its master, then those of its shots that are compared with another."""
+    own, held_against = _by_reference(setup.shots, follows)
+    yield replace(setup, shots=tuple(own))
+    for other, held in held_against.items():
+        yield replace(setup, shots=tuple(held), masters={}, follows=other)
+        if other not in setup.sheets:
+            troubles += [
+                Trouble(f"{shot} is compared with {other}, which has no readable sheet.", unheld=True)
+                for shot in held
+            ]
 
 
 def _by_reference(shots: Sequence[str], follows: Mapping[str, str]) -> tuple[list[str], dict[str, list[str]]]:

@@ -50,52 +50,7 @@ def sheet_schema() -> Schema:
     ['samelight']
     """
     made = _Definitions()
-    light = made.group(LIGHT, {**_aim(), **_emission(), "type": _light_type()})
-    environment = made.group(ENVIRONMENT, {**_turn(), **_emission()})
-    camera = made.group(CAMERA, _aim())
-    mark = made.group(MARK, {}, closed=True) | {"type": "object", "required": ["position"]}
-    for name in sorted(OF_LIGHTS_AT_A_MARK):
-        of_each = mark["properties"][name]
-        mark["properties"][name] = _by_name({"$ref": of_each["$ref"]}) | {
-            "description": of_each["description"]
-        }
-    edges = _list(4, {"type": "number", "minimum": 0})
-    means = mark["properties"]["in_frame"]["description"]
-    mark["properties"]["in_frame"] = {"anyOf": [edges, _curve(edges)], "description": means}
-    properties: Schema = {
-        "samelight": {"const": FORMAT_VERSION, "description": "The version of this format"},
-        "shot": _SCALAR | {"description": "Not there in a master setup"},
-        "version": _VERSION,
-        "master": _VERSION | {"description": "The master version it was built on"},
-        "frames": _list(2, {"type": "integer"}) | {"description": "First and last frame"},
-        "sync_frame": {
-            "type": "number",
-            "description": "The frame that animation is told from; else the first of frames",
-        },
-        "units": _units(),
-        "up_axis": {"enum": ["Y", "Z", "y", "z"]},
-        "north": _list(3, {"type": "number"}),
-        "working_space": {"type": "string", "pattern": f"^(?:{_any_case(SPACES)})$"},
-        "camera": camera,
-        "marks": _by_name(mark),
-        "lights": _by_name(light),
-        "environments": _by_name(environment),
-        "render": {
-            "type": "object",
-            "propertyNames": _NAME,
-            "additionalProperties": _SOMETHING,
-            "description": "Settings, grouped or not",
-        },
-        "surfaces": _by_name({"type": "object"}),
-        "passes": _by_name(made.group(PASS, {})),
-        "cost": made.group(COST, {}),
-        "notes": _SCALAR,
-        "remarks": {"type": "array", "items": {"type": "string"}},
-        "source": _LOOSE | {"description": "What it was captured from"},
-        "setup": _SCALAR,
-        "key_shot": _SCALAR,
-        "published": _LOOSE,
-    }
+    properties = _properties(made)
     return {
         "$schema": DIALECT,
         "$id": f"urn:samelight:sheet:{FORMAT_VERSION}",
@@ -148,6 +103,60 @@ class _Definitions:
         value = {"$ref": f"#/$defs/{name}"}
         self.definitions[f"{name}_over_time"] = {"anyOf": [value, _curve(value)]}
         return f"#/$defs/{name}_over_time"
+
+
+def _properties(made: _Definitions) -> Schema:
+    """What stands at the top of a sheet."""
+    light = made.group(LIGHT, {**_aim(), **_emission(), "type": _light_type()})
+    environment = made.group(ENVIRONMENT, {**_turn(), **_emission()})
+    camera = made.group(CAMERA, _aim())
+    return {
+        "samelight": {"const": FORMAT_VERSION, "description": "The version of this format"},
+        "shot": _SCALAR | {"description": "Not there in a master setup"},
+        "version": _VERSION,
+        "master": _VERSION | {"description": "The master version it was built on"},
+        "frames": _list(2, {"type": "integer"}) | {"description": "First and last frame"},
+        "sync_frame": {
+            "type": "number",
+            "description": "The frame that animation is told from; else the first of frames",
+        },
+        "units": _units(),
+        "up_axis": {"enum": ["Y", "Z", "y", "z"]},
+        "north": _list(3, {"type": "number"}),
+        "working_space": {"type": "string", "pattern": f"^(?:{_any_case(SPACES)})$"},
+        "camera": camera,
+        "marks": _by_name(_mark(made)),
+        "lights": _by_name(light),
+        "environments": _by_name(environment),
+        "render": {
+            "type": "object",
+            "propertyNames": _NAME,
+            "additionalProperties": _SOMETHING,
+            "description": "Settings, grouped or not",
+        },
+        "surfaces": _by_name({"type": "object"}),
+        "passes": _by_name(made.group(PASS, {})),
+        "cost": made.group(COST, {}),
+        "notes": _SCALAR,
+        "remarks": {"type": "array", "items": {"type": "string"}},
+        "source": _LOOSE | {"description": "What it was captured from"},
+        "setup": _SCALAR,
+        "key_shot": _SCALAR,
+        "published": _LOOSE,
+    }
+
+
+def _mark(made: _Definitions) -> Schema:
+    mark = made.group(MARK, {}, closed=True) | {"type": "object", "required": ["position"]}
+    for name in sorted(OF_LIGHTS_AT_A_MARK):
+        of_each = mark["properties"][name]
+        mark["properties"][name] = _by_name({"$ref": of_each["$ref"]}) | {
+            "description": of_each["description"]
+        }
+    edges = _list(4, {"type": "number", "minimum": 0})
+    means = mark["properties"]["in_frame"]["description"]
+    mark["properties"]["in_frame"] = {"anyOf": [edges, _curve(edges)], "description": means}
+    return mark
 
 
 def _value(parameter: Parameter) -> Schema:

@@ -108,15 +108,7 @@ def sheet_from_document(
     sync = data.get("sync_frame", 0)
     if not isinstance(sync, int | float) or isinstance(sync, bool):
         faults.add(("sync_frame",), "the frame that animation is told from, such as 1012", sync)
-    for key in ("notes", "setup", "key_shot"):
-        if isinstance(data.get(key), dict | list):
-            faults.add((key,), "text", data[key])
-    for key in ("source", "published"):
-        if isinstance(data.get(key), list):
-            faults.add((key,), "text, or values by name", data[key])
-        nothing = way_to_nothing(data[key]) if data.get(key) is not None else None
-        if nothing is not None:
-            faults.add((key, *nothing), "a value", None)
+    _check_texts(data, faults)
     conventions = read_conventions(data, given or Conventions(), faults)
     sections = canonical(data, Reader(conventions, faults), kinds)
     faults.raise_if_any()
@@ -131,6 +123,19 @@ def sheet_from_document(
         conventions,
         remarks,
     )
+
+
+def _check_texts(data: Mapping[str, Any], faults: Faults) -> None:
+    """What is text, and what is said of where a sheet comes from."""
+    for key in ("notes", "setup", "key_shot"):
+        if isinstance(data.get(key), dict | list):
+            faults.add((key,), "text", data[key])
+    for key in ("source", "published"):
+        if isinstance(data.get(key), list):
+            faults.add((key,), "text, or values by name", data[key])
+        nothing = way_to_nothing(data[key]) if data.get(key) is not None else None
+        if nothing is not None:
+            faults.add((key, *nothing), "a value", None)
 
 
 def _of_today(data: dict[str, Any], faults: Faults) -> Mapping[str, Any]:

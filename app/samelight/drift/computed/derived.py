@@ -49,23 +49,13 @@ def derived_rows(
     if not named:
         return []
     attempts = Attempts()
-    parts: list[tuple[str, Callable[[], list[ExtraRow]]]] = []
     rig = attempts.make(
         "The computed rows of lights and environments",
         lambda: rig_of(
             named, [sheets[shot] for shot in named], [references[shot] for shot in named], key, whole
         ),
     )
-    if rig is not None:
-        marks = rig.moments.names("marks") if rig.lights else ()
-        parts += [(f"The computed rows at the mark {mark}", partial(_mark_rows, rig, mark)) for mark in marks]
-        parts += [
-            (f"The computed rows of the subject {mark}", partial(_subject_rows, rig, mark)) for mark in marks
-        ]
-        parts += [
-            ("The computed rows of rays", partial(ray_rows, rig)),
-            ("The computed rows of the sky", partial(sky_rows, rig)),
-        ]
+    parts = [] if rig is None else _of_rig(rig)
     parts.append(("The number of lights", partial(_count_row, named, sheets, references)))
     if measured:
         listed = frozenset() if whole is None else whole.rows
@@ -78,6 +68,17 @@ def derived_rows(
     elif attempts.failed:
         raise attempts.failed[0].error
     return rows
+
+
+def _of_rig(rig: Rig) -> list[tuple[str, Callable[[], list[ExtraRow]]]]:
+    """What makes the rows of lights and environments, each with what it is called where it fails."""
+    marks = rig.moments.names("marks") if rig.lights else ()
+    return [
+        *((f"The computed rows at the mark {mark}", partial(_mark_rows, rig, mark)) for mark in marks),
+        *((f"The computed rows of the subject {mark}", partial(_subject_rows, rig, mark)) for mark in marks),
+        ("The computed rows of rays", partial(ray_rows, rig)),
+        ("The computed rows of the sky", partial(sky_rows, rig)),
+    ]
 
 
 def _mark_rows(rig: Rig, mark: str) -> list[ExtraRow]:

@@ -92,11 +92,8 @@ def derived_row(
     found.update(dict.fromkeys(missing, NEITHER))
     remarks.update(missing)
     if notes.says or len(moments) > len(shots):
-        frames = _telling_frames(moments, chosen, deviation)
-        for shot, moment, frame in zip(shots, chosen.tolist(), frames, strict=True):
-            said = [notes.says.get(moment, ""), "" if frame is None else f"largest at frame {frame:g}"]
-            if any(said) and shot not in remarks:
-                remarks[shot] = "; ".join(part for part in said if part)
+        said = _said(notes, shots, moments, chosen, deviation)
+        remarks.update((shot, text) for shot, text in said.items() if shot not in remarks)
     return ExtraRow(
         parameter,
         name.section,
@@ -111,6 +108,19 @@ def derived_row(
 
 NEITHER: Pair = (None, None)
 """Neither reference nor value."""
+
+
+def _said(
+    notes: Notes, shots: Sequence[str], moments: Moments, chosen: Rows, deviation: Array
+) -> dict[str, str]:
+    """What is said of the moments that were chosen, by shot, with the frame where there are several."""
+    frames = _telling_frames(moments, chosen, deviation)
+    found = {}
+    for shot, moment, frame in zip(shots, chosen.tolist(), frames, strict=True):
+        said = [notes.says.get(moment, ""), "" if frame is None else f"largest at frame {frame:g}"]
+        if any(said):
+            found[shot] = "; ".join(part for part in said if part)
+    return found
 
 
 def _stated(shots: Sequence[str], reasons: Words) -> dict[str, str]:

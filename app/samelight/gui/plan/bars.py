@@ -97,6 +97,26 @@ _STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
 
 
+def _wrong_label() -> MarkedLabel:
+    label = MarkedLabel()
+    label.setWordWrap(True)
+    label.setContentsMargins(6, 0, 6, 4)
+    label.setTextInteractionFlags(
+        Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
+    )
+    label.setAccessibleName("Where one frame cannot stand for all")
+    label.setToolTip("A shot's name goes to the shot, and says below the plot why")
+    return label
+
+
+def _dress(plot: BarPlot) -> None:
+    plot.left.setLabel("hours", color=theme.DIM_TEXT.name())
+    for axis in (plot.left, plot.bottom):
+        axis.setPen(theme.EDGE)  # before the pen of its text, since it colours the label as well
+        axis.setTextPen(theme.DIM_TEXT)
+        axis.setStyle(tickFont=_name_font())
+
+
 class PlanView(QWidget):
     """Bars under a summary; a click on a bar means the shot. Left and Right go from bar to bar, Enter to the shot."""
 
@@ -112,14 +132,7 @@ class PlanView(QWidget):
         self.summary = PlainLabel()
         self.summary.setWordWrap(True)
         self.summary.setMargin(6)
-        self.wrong = MarkedLabel()
-        self.wrong.setWordWrap(True)
-        self.wrong.setContentsMargins(6, 0, 6, 4)
-        self.wrong.setTextInteractionFlags(
-            Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
-        )
-        self.wrong.setAccessibleName("Where one frame cannot stand for all")
-        self.wrong.setToolTip("A shot's name goes to the shot, and says below the plot why")
+        self.wrong = _wrong_label()
         self.wrong.linkActivated.connect(lambda place: self._go_to(int(place)))
         self.passes = PlanKey()
         self.plot = BarPlot()
@@ -133,12 +146,7 @@ class PlanView(QWidget):
         """The place of the bar that is read out, -1 for none."""
         self.mark = pg.InfiniteLine(angle=90, pen=pg.mkPen(theme.BRIGHT, width=1))
         self.said = FittedLabel(points=theme.BODY, lines=4)
-        left = self.plot.left
-        left.setLabel("hours", color=theme.DIM_TEXT.name())
-        for axis in (left, self.plot.bottom):
-            axis.setPen(theme.EDGE)  # before the pen of its text, since it colours the label as well
-            axis.setTextPen(theme.DIM_TEXT)
-            axis.setStyle(tickFont=_name_font())
+        _dress(self.plot)
         self.bars: list[pg.BarGraphItem] = []
         """Those of each pass, without the lines on them."""
         self.plot.scene().sigMouseClicked.connect(self._clicked)

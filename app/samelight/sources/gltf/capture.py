@@ -39,6 +39,10 @@ MARK = "samelight:mark"
 ENVIRONMENT = "environment"
 
 
+_CONVENTIONS = {"units": {"length": "m"}, "up_axis": "Y", "working_space": "rec709"}
+"""glTF 2.0 specification: metres, +Y is up, and colours are linear with BT.709 primaries."""
+
+
 def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, Any]:
     """The plain tree of a version 1 sheet of a .gltf or .glb file.
 
@@ -55,11 +59,7 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
     animations = read_animations(asset, timing, remarks)
     space = NodeSpace(nodes, animations, Clock(span, False, remarks))
     found = punctual_lights(asset)
-    carriers = {
-        node: number
-        for node in nodes.shown
-        if (number := light_of(asset, nodes.nodes[node], f"nodes[{node}]", len(found))) is not None
-    }
+    carriers = _carriers(asset, nodes, len(found))
     chosen = _chosen(scene, nodes, list(carriers), request.lights)
     lit = {
         nodes.paths[node]: capture_light(space, node, carriers[node], found[carriers[node]], remarks)
@@ -69,9 +69,7 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
     tree = request.head(scene)
     if span is not None:
         tree["frames"] = [math.floor(span[0]), math.ceil(span[1])]
-    tree["units"] = {"length": "m"}
-    tree["up_axis"] = "Y"
-    tree["working_space"] = "rec709"  # glTF 2.0 specification: colours are linear with BT.709 primaries
+    tree |= _CONVENTIONS
     looking = _camera(scene, nodes, request.camera, remarks)
     if looking is not None:
         tree["camera"] = capture_camera(space, looking)
@@ -81,9 +79,7 @@ def capture_gltf(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, 
     tree["lights"] = {names[path]: light for path, light in lit.items()}
     around = image_based_light(asset, scene_of(asset))
     if around is not None and not request.lights:
-        name = around[1].get("name")
-        name = as_name(name) if isinstance(name, str) and name else ENVIRONMENT
-        tree["environments"] = {name: capture_image_based(asset, *around, remarks)}
+        tree["environments"] = {_name_around(around[1]): capture_image_based(asset, *around, remarks)}
     _tell_extensions(asset, remarks)
     if not chosen and around is None:
         remarks.note("The scene has no lights.")
@@ -141,6 +137,20 @@ def _span(asset: Asset, frames: tuple[int, int] | None, timing: Timing) -> tuple
         return float(frames[0]), float(frames[1])
     last = last_second(asset)
     return None if last is None else (0.0, float(math.ceil(timing.frame(max(last, 0.0)))))
+
+
+def _carriers(asset: Asset, nodes: Nodes, lights: int) -> dict[int, int]:
+    """The nodes that carry a light, each with its number."""
+    return {
+        node: number
+        for node in nodes.shown
+        if (number := light_of(asset, nodes.nodes[node], f"nodes[{node}]", lights)) is not None
+    }
+
+
+def _name_around(light: Mapping[str, Any]) -> str:
+    name = light.get("name")
+    return as_name(name) if isinstance(name, str) and name else ENVIRONMENT
 
 
 def _source(scene: Path, asset: Asset, timing: Timing, missing: bool) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from samelight.light.framing import Region, Shape
 from samelight.light.region_figures import Figures, figures_of, mean_luminance
 from samelight.sources.pictures.frame_reading import (
+    OfLights,
     Together,
     as_rec709,
     layers_of_lights,
@@ -92,46 +93,69 @@ def frame_figures(
     with opened_frame(path) as picture:
         specs = specs_of(picture)
         part, names, remarks = picture_layer(specs)
-        spec = specs[part]
-        shape_of(spec)
-        to_rec709, colours = matrix_to_rec709(spec, space)
-        lights = layers_of_lights(specs, part, layers)
+        shape_of(specs[part])
+        to_rec709, colours = matrix_to_rec709(specs[part], space)
+        frame = _Frame(picture, specs, part, names, to_rec709, layers_of_lights(specs, part, layers))
         found: dict[str, Figures | str] = {}
         means: dict[str, dict[str, float]] = {}
         wholes: dict[str, float] = {}
         for name, region in parts.items():
-            stencil = _stencil(specs, spec, (mattes or {}).get(name))
-            window = _window(spec, region)
-            if isinstance(stencil, str) or isinstance(window, str):
-                found[name] = stencil if isinstance(stencil, str) else str(window)
+            measured = frame.measured(region, (mattes or {}).get(name))
+            if isinstance(measured, str):
+                found[name] = measured
                 continue
-            reads = Together(picture, specs)
-            beauty = reads.ask(part, [spec.channelnames.index(channel) for channel in names])
-            of_lights = [(of_part.names, reads.ask(of_part.part, of_part.channels)) for of_part in lights]
-            of_stencil = None if stencil is None else reads.ask(stencil.matte.part, stencil.channels)
-            lines = reads.lines(window.top, window.bottom, window.right - window.left, MOST_COUNTED)
-            given = reads.between(lines, window.left, window.right)
-            covers = (
-                None
-                if stencil is None or of_stencil is None
-                else covered(stencil.matte, given(of_stencil).astype(np.float32))
-            )
-            inside = _inside(spec, region, lines, window, covers)
-            if isinstance(inside, str):
-                found[name] = inside
-                continue
-            rgb = as_rec709(given(beauty), to_rec709)
-            middle = (region.left + region.right) / 2.0
-            found[name] = figures_of(rgb, inside, middle + spec.full_x - window.left)
-            means[name] = {
-                light: mean_luminance(as_rec709(numbers[..., at : at + 3], to_rec709), inside)
-                for of_part, asked in of_lights
-                for numbers in [given(asked)]
-                for at, light in zip(range(0, 3 * len(of_part), 3), of_part, strict=True)
-            }
-            if means[name]:
-                wholes[name] = mean_luminance(rgb, inside)
+            found[name], means[name], whole = measured
+            if whole is not None:
+                wholes[name] = whole
         return Parted(found, "; ".join([colours, *remarks]), means, wholes)
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """An opened frame: what its parts are, which of them the picture is, and what brings its colours to Rec.709."""
+
+    picture: Any
+    specs: list[Any]
+    part: int
+    names: Sequence[str]
+    to_rec709: Array | None
+    lights: Sequence[OfLights]
+
+    def measured(
+        self, region: Region, matte: str | None
+    ) -> tuple[Figures | str, dict[str, float], float | None] | str:
+        """The figures of a region, or in words why there are none; the mean luminance of each light in it, and of all where any
+        light has one."""
+        spec = self.specs[self.part]
+        stencil, window = _stencil(self.specs, spec, matte), _window(spec, region)
+        if isinstance(stencil, str):
+            return stencil
+        if isinstance(window, str):
+            return window
+        reads = Together(self.picture, self.specs)
+        beauty = reads.ask(self.part, [spec.channelnames.index(channel) for channel in self.names])
+        of_lights = [(layer.names, reads.ask(layer.part, layer.channels)) for layer in self.lights]
+        of_stencil = None if stencil is None else reads.ask(stencil.matte.part, stencil.channels)
+        lines = reads.lines(window.top, window.bottom, window.right - window.left, MOST_COUNTED)
+        given = reads.between(lines, window.left, window.right)
+        covers = (
+            None
+            if stencil is None or of_stencil is None
+            else covered(stencil.matte, given(of_stencil).astype(np.float32))
+        )
+        inside = _inside(spec, region, lines, window, covers)
+        if isinstance(inside, str):
+            return inside
+        rgb = as_rec709(given(beauty), self.to_rec709)
+        middle = (region.left + region.right) / 2.0
+        means = {
+            light: mean_luminance(as_rec709(numbers[..., at : at + 3], self.to_rec709), inside)
+            for names, asked in of_lights
+            for numbers in [given(asked)]
+            for at, light in zip(range(0, 3 * len(names), 3), names, strict=True)
+        }
+        figures = figures_of(rgb, inside, middle + spec.full_x - window.left)
+        return figures, means, mean_luminance(rgb, inside) if means else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from samelight.sheets.switches import INACTIVE, VARIANTS
 from samelight.sheets.vocabulary import UNAUTHORED
 from samelight.sources.errors import CaptureError
 from samelight.sources.in_the_way import add_what_is_seen
-from samelight.sources.naming import moved_roots, names_of, short_names
+from samelight.sources.naming import Known, moved_roots, names_of, short_names
 from samelight.sources.provenance import MISSING, name_beside, used_files
 from samelight.sources.remarks import Remarks
 from samelight.sources.request import THE_WHOLE, WITHOUT_PICTURES, CaptureRequest
@@ -58,6 +58,9 @@ def capture_usd(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, A
     return {**request.head(scene), **tree, **({"remarks": said} if said else {})}
 
 
+_COUNTS_CODES = "The scene counts {codes:g} time codes a frame; its times are told in frames, of which a second has {rate:g}."
+
+
 def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str, Any]:
     stage = open_stage(path)
     select(path, stage, request.variants)
@@ -67,15 +70,9 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     held = stage.GetInterpolationType() == Usd.InterpolationTypeHeld
     found = find(stage, remarks)
     clock = StageClock(span, held, remarks)
-    scene = scene_of(
-        stage,
-        clock,
-        found.geometry,
-        remarks,
-        request.readable(path),
-        reads_pictures=request.reads_pictures,
-    )
-    if not request.reads_pictures:
+    readable, pictures = request.readable(path), request.reads_pictures
+    scene = scene_of(stage, clock, found.geometry, remarks, readable, reads_pictures=pictures)
+    if not pictures:
         remarks.note(WITHOUT_PICTURES)
     _check_units(path, scene)
     chosen = _chosen(path, [*found.lights, *found.domes], request.lights)
@@ -84,10 +81,7 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     lit = _Lit(scene, chosen, frozenset(found.domes))
     named = names_of(lit.prims, request.known, lit.values)
     names = {named[path]: prim for path, prim in lit.prims.items()}
-    for was, now, count in moved_roots(named, request.known):
-        remarks.note(
-            f"Of the master's lights {count:,} stand{'s' if count == 1 else ''} below {now} here, and below {was} there."
-        )
+    _tell_moved(named, request.known, remarks)
     tree = _spaces(scene, None if span is None else (span[0] / codes, span[1] / codes))
     stated = stated_master(stage, request.master_layers, remarks) if request.master is None else None
     if stated is not None:
@@ -104,17 +98,11 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
     source = _source(path, scene, settings, camera, unread)
     if missing := {*missing, *scene.files.missing}:
         source[MISSING] = sorted(name_beside(path, file) for file in missing)
-    source["lights"] = {name: str(prim.GetPath()) for name, prim in names.items()}
-    unauthored = {name: left for name, prim in names.items() if (left := _unauthored(tree, name, prim))}
-    if unauthored:
-        source[UNAUTHORED] = unauthored
-    source |= _switches(path, found, chosen)
+    source |= _of_lights(tree, names) | _switches(path, found, chosen)
     if codes != 1.0:
         source[CODES] = codes
-        remarks.note(
-            f"The scene counts {codes:g} time codes a frame; its times are told in frames, of which a second has "
-            f"{stage.GetTimeCodesPerSecond() / codes:g}."
-        )
+        rate = stage.GetTimeCodesPerSecond() / codes
+        remarks.note(_COUNTS_CODES.format(codes=codes, rate=rate))
         tree = {name: told(value, 1.0 / codes) for name, value in tree.items()}
     tree["source"] = source
     if not chosen:
@@ -123,6 +111,12 @@ def _capture(path: Path, request: CaptureRequest, remarks: Remarks) -> dict[str,
         whole = {**request.head(path), **tree}
         add_what_is_seen(whole, StageSolids(scene).geometry, Shadows(names, marked).casts, remarks)
     return tree
+
+
+def _tell_moved(named: Mapping[str, str], known: Known, remarks: Remarks) -> None:
+    for was, now, count in moved_roots(named, known):
+        stand = "stands" if count == 1 else "stand"
+        remarks.note(f"Of the master's lights {count:,} {stand} below {now} here, and below {was} there.")
 
 
 def _spaces(scene: Scene, span: tuple[float, float] | None) -> dict[str, Any]:
@@ -262,6 +256,15 @@ def _source(path: Path, scene: Scene, settings: Any, camera: Any, unread: Iterab
     if camera is not None:
         source["camera"] = str(camera.GetPath())
     return source
+
+
+def _of_lights(tree: Mapping[str, Any], names: Mapping[str, Any]) -> dict[str, Any]:
+    """Where each light stands in the scene, and what of it nobody has authored."""
+    unauthored = {name: left for name, prim in names.items() if (left := _unauthored(tree, name, prim))}
+    return {
+        "lights": {name: str(prim.GetPath()) for name, prim in names.items()},
+        **({UNAUTHORED: unauthored} if unauthored else {}),
+    }
 
 
 def _unauthored(tree: Mapping[str, Any], name: str, prim: Any) -> list[str]:

@@ -9,7 +9,7 @@ from pxr import Gf, UsdGeom
 
 from samelight.light.mesh import MOST, mesh_of, mesh_text
 from samelight.sources.usd.scene import Scene
-from samelight.sources.usd.space import PrimTrack, unit
+from samelight.sources.usd.space import Placement, PrimTrack, unit
 from samelight.sources.usd.values import items
 
 
@@ -35,13 +35,9 @@ def capture_mesh(scene: Scene, prim: Any, track: PrimTrack, light: dict[str, Any
         )
         return
     placement = track.at(time)
-    axes = placement.x, placement.y, placement.z
-    right, ahead = unit(placement.x), placement.shines_to()
-    if right is None or ahead is None:
+    axes, frame = (placement.x, placement.y, placement.z), _frame(placement)
+    if frame is None:
         return
-    x, back = Gf.Vec3d(*right), -Gf.Vec3d(*ahead)
-    x = (x - back * Gf.Dot(x, back)).GetNormalized()
-    frame = (x, Gf.Cross(back, x), back)
     mirrored = Gf.Dot(Gf.Cross(Gf.Vec3d(*axes[0]), Gf.Vec3d(*axes[1])), Gf.Vec3d(*axes[2])) < 0.0
     if mirrored != (mesh.GetOrientationAttr().Get(time) == UsdGeom.Tokens.leftHanded):
         triangles = [(a, c, b) for a, b, c in triangles]
@@ -64,6 +60,16 @@ def capture_mesh(scene: Scene, prim: Any, track: PrimTrack, light: dict[str, Any
     light["area"] = float(f"{found.area:.9g}")
     if any(attribute.ValueMightBeTimeVarying() for attribute in (mesh.GetPointsAttr(),)):
         scene.remarks.about(path, "its mesh changes over time; it is counted as it is at the first frame.")
+
+
+def _frame(placement: Placement) -> tuple[Any, Any, Any] | None:
+    """The light's own axes: to its right, up, and away from where it shines; None where they have no direction."""
+    right, ahead = unit(placement.x), placement.shines_to()
+    if right is None or ahead is None:
+        return None
+    x, back = Gf.Vec3d(*right), -Gf.Vec3d(*ahead)
+    x = (x - back * Gf.Dot(x, back)).GetNormalized()
+    return x, Gf.Cross(back, x), back
 
 
 def _triangles(counts: list[int], corners: list[int], points: int) -> list[tuple[int, int, int]] | None:
