@@ -33,7 +33,7 @@ from samelight.sheets.at_rest import (
     state_above,
     state_of,
 )
-from samelight.sheets.private import read_own, write_own
+from samelight.sheets.private import keep_latest, read_own, write_own
 
 COMMAND = "check"
 
@@ -104,7 +104,7 @@ def answered(words: Sequence[str], arguments: argparse.Namespace) -> int:
         body = json.dumps(data).encode()
         with contextlib.suppress(OSError):
             write_own(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
-            _make_room(file.parent)
+            keep_latest(file, _ENDING, MOST_KEPT)
     return status
 
 
@@ -176,12 +176,3 @@ def _of(place: str, settled: int | None = None) -> str | None:
     except (OSError, UncertainError):
         return None
     return hashlib.sha256("\n".join(parts).encode("utf-8", "surrogatepass")).hexdigest()
-
-
-def _make_room(place: Path) -> None:
-    """Remove the answers that were not given for longest, where there are more than `MOST_KEPT`."""
-    files = list(place.glob(f"*{_ENDING}"))
-    if len(files) > MOST_KEPT:
-        files.sort(key=lambda path: path.stat().st_mtime_ns)
-        for path in files[: len(files) - MOST_KEPT]:
-            path.unlink(missing_ok=True)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from samelight.light.as_stated import AsStated
 from samelight.light.rows import Array
 
 MOST = 512
@@ -17,24 +18,14 @@ Placed = tuple[Sequence[float], Sequence[float] | None, Sequence[float] | None]
 
 
 @dataclass(frozen=True, eq=False)
-class Instances:
+class Instances(AsStated):
     """The instances of a light: metres, and unit vectors of where they shine to and of their own +X, NaN where they have none,
-    shape (count, 3) each. Each counts `weight` times.
+    shape (count, 3) each. Each counts `weight` times."""
 
-    Two are equal if they are of the same `text`, which is how a sheet has them.
-    """
-
-    text: str
     position: Array
     direction: Array
     across: Array
     weight: float
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Instances) and self.text == other.text
-
-    def __hash__(self) -> int:
-        return hash(self.text)
 
 
 def instances_of(text: str) -> Instances | None:

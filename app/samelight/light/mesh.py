@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from samelight.light.as_stated import AsStated
 from samelight.light.rows import Array, cross, lengths, projection
 from samelight.light.shapes import polygon_view
 
@@ -18,20 +19,10 @@ _TOGETHER = 4096
 
 
 @dataclass(frozen=True, eq=False)
-class Mesh:
-    """Triangles of a light in its own axes, metres from where it stands: corners of the shape (triangles, 3 corners, 3).
+class Mesh(AsStated):
+    """Triangles of a light in its own axes, metres from where it stands: corners of the shape (triangles, 3 corners, 3)."""
 
-    Two are equal if they are of the same `text`, which is how a sheet has them.
-    """
-
-    text: str
     corners: Array
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Mesh) and self.text == other.text
-
-    def __hash__(self) -> int:
-        return hash(self.text)
 
     @cached_property
     def area(self) -> float:

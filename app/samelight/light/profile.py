@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from samelight.light.as_stated import AsStated
 from samelight.light.elementary import cos
 from samelight.light.rows import Array
 
@@ -20,24 +21,16 @@ FULL = 360.0
 
 
 @dataclass(frozen=True, eq=False)
-class Profile:
+class Profile(AsStated):
     """Intensities (planes, angles), 0 or more and one of them above, at ascending polar angles (angles,) and at the angles of
     planes about the axis (planes,), all in degrees.
 
     The planes begin at 0 and end at 0 (alike all round), 90 (alike in all quarters), 180 (alike on both sides) or up to 360.
-    Two are equal if they are of the same `text`, which is how a sheet has them.
     """
 
-    text: str
     polar: Array
     planes: Array
     intensity: Array
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Profile) and self.text == other.text
-
-    def __hash__(self) -> int:
-        return hash(self.text)
 
     @cached_property
     def peak(self) -> float:

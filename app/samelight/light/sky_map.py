@@ -12,6 +12,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from samelight.light.as_stated import AsStated
 from samelight.light.elementary import cos, sin
 from samelight.light.rolling import Turned, axes_turned
 from samelight.light.rows import Array, image
@@ -25,20 +26,10 @@ _TOGETHER = 2**20
 
 
 @dataclass(frozen=True, eq=False)
-class Panorama:
-    """A reduced map: the mean radiance of each cell, linear Rec.709, shape (height, width, 3), 0 or more.
+class Panorama(AsStated):
+    """A reduced map: the mean radiance of each cell, linear Rec.709, shape (height, width, 3), 0 or more."""
 
-    Two are equal if they are of the same `text`, which is how a sheet has them.
-    """
-
-    text: str
     rgb: Array
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Panorama) and self.text == other.text
-
-    def __hash__(self) -> int:
-        return hash(self.text)
 
     @cached_property
     def mean(self) -> Array:

@@ -44,6 +44,16 @@ def read_own(path: Path, most: int) -> bytes:
         return file.read(now.st_size)
 
 
+def keep_latest(newest: Path, ending: str, most: int) -> None:
+    """Remove the files beside the newest one that were not written or met for longest, where there are more than `most` of that
+    ending. What cannot be removed stays."""
+    with contextlib.suppress(OSError):
+        others = [path for path in newest.parent.glob(f"*{ending}") if path != newest]
+        others.sort(key=lambda path: path.stat().st_mtime_ns, reverse=True)
+        for path in others[most - 1 :]:
+            path.unlink(missing_ok=True)
+
+
 def write_own(path: Path, content: bytes) -> None:
     """Write a file that nobody else may read, whole or not at all. Raises OSError."""
     make_folder(path.parent)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import os
 import traceback
@@ -11,7 +10,7 @@ from pathlib import Path
 from platformdirs import user_log_path
 
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.private import make_folder, write_own
+from samelight.sheets.private import keep_latest, make_folder, write_own
 
 MOST_KEPT = 20
 """Files with tracebacks; the one that was not met for longest goes first."""
@@ -59,17 +58,8 @@ def _kept(error: BaseException) -> str:
             os.utime(path)
         else:
             write_own(path, content)
-            _make_room(path)
+            keep_latest(path, _ENDING, MOST_KEPT)
     except (OSError, ValueError, RuntimeError, RecursionError) as other:
         reason = getattr(other, "strerror", None) or other
         return f"its traceback could not be written: {reason}"
     return f"the traceback is in {path}"
-
-
-def _make_room(newest: Path) -> None:
-    """Remove the files that were not met for longest, where there are more than `MOST_KEPT`."""
-    with contextlib.suppress(OSError):
-        found = [path for path in newest.parent.glob(f"*{_ENDING}") if path != newest]
-        found.sort(key=lambda path: path.stat().st_mtime_ns, reverse=True)
-        for path in found[MOST_KEPT - 1 :]:
-            path.unlink(missing_ok=True)
