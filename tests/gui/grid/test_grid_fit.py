@@ -370,13 +370,14 @@ def test_names_of_shots_never_overlap(film: Film, width: float, scroll: float, c
     bar.setValue(round(scroll * bar.maximum()))
     header = film.grid.shots
     header.mark(current)
-    layout, labels = film.grid.layout_now(), header.labels()
+    layout = film.grid.layout_now()
+    labels = header.labels.written(layout, film.grid.currentIndex().column())
     ordered = sorted(labels, key=lambda label: label.left)
     for one, other in pairwise(ordered):
         assert one.right <= other.left
     for label in labels:
         start, end = layout.span(label.section)
-        if header.one_each:
+        if header.labels.one_each(layout):
             assert start < label.left and label.right < end
             continue
         assert label.left < layout.room_x and label.right > 0
@@ -384,12 +385,12 @@ def test_names_of_shots_never_overlap(film: Film, width: float, scroll: float, c
             assert label.left == start + 4
             assert label.right <= layout.room_x or layout.whole - layout.left > layout.room_x
     first, last = layout.columns_between(0, layout.room_x)
-    if not header.one_each and first <= current < last:
+    if not header.labels.one_each(layout) and first <= current < last:
         own = next(label for label in labels if label.section == current)
         assert own.left >= 0 and own.right <= layout.room_x
     # As many as there is room for: nowhere two names' width is left blank, but beside the cursor's.
     starts = [label.left for label in ordered]
-    assert not labels or max(np.diff(starts), default=0.0) <= 3 * (header.widest() + 12) + layout.width
+    assert not labels or max(np.diff(starts), default=0.0) <= 3 * (header.labels.widest() + 12) + layout.width
 
 
 @films(500, 3000)

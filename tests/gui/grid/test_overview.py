@@ -18,7 +18,7 @@ from gui_help import opened
 from samelight.drift.cells import Grade
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
-from samelight.gui.grid.overview_data import Span, largest
+from samelight.gui.grid.overview_data import Span, extent_lines, largest
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import drift_scale, shades, theme
 from samelight.gui.window.main_window import MainWindow
@@ -238,12 +238,15 @@ def test_a_film_fits_and_says_how_much_there_is(qtbot: QtBot, tmp_path: Path) ->
         widget.resize(900, 300)
         widget.show()
     settle()
-    assert overview.says()[0] == f"300 shots × {len(model.state.listing.lines)} rows"
-    assert overview.says()[1].startswith("in view FM_00010 to FM_")
+    assert (
+        extent_lines(model.state, grid.layout_now())[0]
+        == f"300 shots × {len(model.state.listing.lines)} rows"
+    )
+    assert extent_lines(model.state, grid.layout_now())[1].startswith("in view FM_00010 to FM_")
     grid.setCurrentIndex(model.index(3, 4))
     grid.relisting.hide_shots()
     grid.relisting.hide_lines()
-    assert overview.says()[2] == "hidden: 1 shot, 1 row"
+    assert extent_lines(model.state, grid.layout_now())[2] == "hidden: 1 shot, 1 row"
     overview.grab()
 
 

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
-    QFontMetricsF,
     QHelpEvent,
     QMouseEvent,
     QPainter,
@@ -21,6 +19,7 @@ from samelight.gui.grid.cut_strip import CutStrip
 from samelight.gui.grid.layout import Layout
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.painting import hair, start_on_a_pixel
+from samelight.gui.grid.shot_labels import Label, ShotLabels
 from samelight.gui.grid.under_pointer import shots_said, worst_under
 from samelight.gui.paint import line_styles, theme
 from samelight.gui.paint.drawn_text import draw_text
@@ -33,8 +32,6 @@ COLUMN_WIDTH = 62
 
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-_ELIDED_FROM = 48
-"""From this width on every shot has its name, cut short if it must be; below, narrow columns share one."""
 
 
 class _Header(QHeaderView):
@@ -185,24 +182,6 @@ def _arrow(painter: QPainter, x: int, y: int, *, open_: bool) -> None:
     painter.drawPolygon(QPolygon(points))
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
-    """A name in the header: of which shot (its place), and from where to where it is written, in Qt's pixels."""
-
-    section: int
-    left: float
-    width: float
-
-    @property
-    def right(self) -> float:
-        """Where it ends."""
-        return self.left + self.width
-
-    def meets(self, other: Label) -> bool:
-        """Whether two names would not stand clearly apart."""
-        return self.left < other.right + 6 and other.left < self.right + 6
-
-
 class ShotHeader(_Header):
     """The shots in cut order; an unreadable one is struck through. Narrow columns share a name, at the first of them."""
 
@@ -219,10 +198,7 @@ class ShotHeader(_Header):
         self._dragged = -1
         self._fonts = {False: theme.font(theme.DENSE), True: theme.font(theme.DENSE)}
         self._fonts[True].setStrikeOut(True)
-        self._metrics = QFontMetricsF(self._fonts[False])
-        self._widths: dict[str, float] = {}
-        self._measured: tuple[str, ...] | None = None
-        self._most = 0.0
+        self.labels = ShotLabels(model, self._fonts[False])
 
     def make_room(self, beside: int) -> None:
         """Be as high as what stands beside the names of the shots, and no lower than these and the strip need."""
@@ -238,7 +214,7 @@ class ShotHeader(_Header):
     @property
     def names_height(self) -> int:
         """How high the names of the shots stand."""
-        return math.ceil(self._metrics.height()) + 4
+        return math.ceil(self.labels.metrics.height()) + 4
 
     def _names_top(self) -> int:
         """Where the names begin: below pictures and lighters, above the counts."""
@@ -304,55 +280,6 @@ class ShotHeader(_Header):
 
     # What is drawn
 
-    def _width_of(self, shot: str) -> float:
-        width = self._widths.get(shot)
-        if width is None:
-            width = self._widths[shot] = self._metrics.horizontalAdvance(shot)
-        return width
-
-    def widest(self) -> float:
-        """Pixels of the widest name."""
-        shots = self._model.state.table.shots
-        if shots is not self._measured:
-            self._measured, self._widths = shots, {}
-            # Names of a film are nearly all as long as each other: a few of the longest tell how wide they get.
-            longest = max(map(len, shots), default=0)
-            some = [shot for shot in shots if len(shot) == longest]
-            self._most = max((self._width_of(shot) for shot in some[:: max(len(some) // 50, 1)]), default=0.0)
-        return self._most
-
-    @property
-    def one_each(self) -> bool:
-        """Whether every column has room for a name of its own, cut short if it must be."""
-        return self._layout.width >= min(self.widest() + 6, _ELIDED_FROM)
-
-    def labels(self) -> list[Label]:
-        """The names that are written now; no two of them overlap. The shot under the cursor always has its own."""
-        layout = self._layout
-        first, last = layout.columns_between(0, layout.room_x)
-        ratio = layout.ratio
-        if self.one_each:
-            spans = [(section, layout.span(section)) for section in range(first, last)]
-            return [Label(section, a / ratio + 2, (b - a) / ratio - 4) for section, (a, b) in spans]
-        room, ends = layout.room_x / ratio, (layout.whole - layout.left) / ratio
-        own = self._label(self._current) if first <= self._current < last else None
-        if own is not None:
-            own = replace(own, left=max(min(own.left, room - own.width - 6), 4.0))
-        step = math.ceil((self.widest() + 12) / layout.width)
-        found: list[Label] = []
-        for section in range(first - first % step, last, step):
-            label = self._label(section)
-            free = not any(label.meets(other) for other in (own, *found[-1:]) if other is not None)
-            # At the end of the cut a name that is cut off could not be scrolled into view.
-            if free and label.left < room and label.right > 0 and (label.right <= room or ends > room):
-                found.append(label)
-        return found if own is None else [*found, own]
-
-    def _label(self, section: int) -> Label:
-        shot = self._model.state.table.shots[self._model.state.listing.columns[section]]
-        layout = self._layout
-        return Label(section, layout.span(section)[0] / layout.ratio + 4, self._width_of(shot) + 2)
-
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self.viewport())
         layout = self._layout
@@ -363,7 +290,7 @@ class ShotHeader(_Header):
             start, end = layout.span(first)[0], layout.span(last - 1)[1]
             panel = QRectF(start / layout.ratio, 0, (end - start) / layout.ratio, self.height() - 1)
             painter.fillRect(panel, theme.PANEL)
-            for label in self.labels():
+            for label in self.labels.written(layout, self._current):
                 self._write(painter, label)
             self.strip.paint(painter, layout, self._names_top() - self.strip.lighters_height)
             self.strip.paint_counts(painter, layout, self.height() - self.strip.counts_height - 2)
@@ -386,9 +313,9 @@ class ShotHeader(_Header):
         painter.setPen(theme.BRIGHT if current else theme.DIM_TEXT if unreadable else theme.TEXT)
         top, high = self._names_top(), self.names_height
         room = QRectF(label.left, top, label.width, high)
-        if self.one_each:
+        if self.labels.one_each(layout):
             painter.fillRect(QRectF(end - thin, top, thin, self.height() - top), theme.LINE)
-            fitted = self._metrics.elidedText(shot, Qt.TextElideMode.ElideLeft, label.width)
+            fitted = self.labels.metrics.elidedText(shot, Qt.TextElideMode.ElideLeft, label.width)
             draw_text(painter, room, Qt.AlignmentFlag.AlignCenter, fitted)
             return
         if current:

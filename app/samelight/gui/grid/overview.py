@@ -9,10 +9,9 @@ from PySide6.QtGui import QHelpEvent, QImage, QKeyEvent, QMouseEvent, QPainter, 
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from samelight.drift.cells import Cell
-from samelight.drift.words import counted
 from samelight.gui.grid.headers import NAME_WIDTH
 from samelight.gui.grid.model import GridModel
-from samelight.gui.grid.overview_data import Span, largest
+from samelight.gui.grid.overview_data import Span, extent_lines, largest
 from samelight.gui.grid.painting import start_on_a_pixel
 from samelight.gui.grid.under_pointer import tip_under, worst_under
 from samelight.gui.grid.view import GridView
@@ -152,7 +151,7 @@ class Overview(ShowsFocus, QWidget):
         painter.setFont(theme.font(bold=True))
         painter.setPen(theme.TEXT)
         top = 5
-        for text in ("Overview", *self.says()):
+        for text in ("Overview", *extent_lines(self._model.state, self._grid.layout_now())):
             metrics = painter.fontMetrics()
             if top + metrics.height() > HEIGHT:
                 break
@@ -161,24 +160,6 @@ class Overview(ShowsFocus, QWidget):
             top += metrics.height() + 1
             painter.setFont(theme.font(theme.SMALL))
             painter.setPen(theme.DIM_TEXT)
-
-    def says(self) -> list[str]:
-        """How much there is, what of it is in view, and what is hidden."""
-        state, layout = self._model.state, self._grid.layout_now()
-        shots, lines = len(state.listing.columns), len(state.listing.lines)
-        said = [f"{counted(shots, 'shot')} × {counted(lines, 'row')}"]
-        first, last = layout.columns_between(0, layout.room_x)
-        if first < last:
-            names = state.table.shots
-            ends = names[state.listing.columns[first]], names[state.listing.columns[last - 1]]
-            said.append(f"in view {ends[0]}" + (f" to {ends[1]}" if ends[0] != ends[1] else ""))
-        hidden = len(state.table.shots) - shots
-        rows = state.listing.hidden_rows
-        if hidden or rows:
-            said.append(
-                f"hidden: {', '.join(counted(n, what) for n, what in ((hidden, 'shot'), (rows, 'row')) if n)}"
-            )
-        return said
 
     def _cursor(self, painter: QPainter, room: QRect) -> None:
         """Two notches at the edges of the map, above and beside the cell under the grid's cursor."""

@@ -7,6 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from samelight.drift.words import counted
+from samelight.gui.grid.layout import Layout
+from samelight.gui.state.rows import GridState
+
 Codes = NDArray[np.uint8]
 
 
@@ -75,3 +79,21 @@ class Span:
         pixel = int(place)
         first = pixel * self.count // size
         return range(first, max(first + 1, (pixel + 1) * self.count // size))
+
+
+def extent_lines(state: GridState, layout: Layout) -> list[str]:
+    """How much there is, what of it is in view, and what is hidden."""
+    shots, lines = len(state.listing.columns), len(state.listing.lines)
+    said = [f"{counted(shots, 'shot')} × {counted(lines, 'row')}"]
+    first, last = layout.columns_between(0, layout.room_x)
+    if first < last:
+        names = state.table.shots
+        ends = names[state.listing.columns[first]], names[state.listing.columns[last - 1]]
+        said.append(f"in view {ends[0]}" + (f" to {ends[1]}" if ends[0] != ends[1] else ""))
+    hidden = len(state.table.shots) - shots
+    rows = state.listing.hidden_rows
+    if hidden or rows:
+        said.append(
+            f"hidden: {', '.join(counted(n, what) for n, what in ((hidden, 'shot'), (rows, 'row')) if n)}"
+        )
+    return said

@@ -16,6 +16,7 @@ from samelight.gui.grid.under_pointer import shots_said
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import theme
 from samelight.gui.state.rows import GridState
+from samelight.gui.traces.plot_stack import PlotStack
 from samelight.gui.traces.trace_data import (
     MOST_TOGETHER,
     Panel,
@@ -102,10 +103,9 @@ class TracesView(QWidget):
         self._known: dict[int, tuple[Panel, ...]] = {}
         """The plots of the rows where the cursor was last: along the header of a group it goes to and fro among them."""
         self._laid_out: tuple[int, int] | None = None
-        self.plots: list[TracePlot] = []
-        self._spare: list[TracePlot] = []
-        """Plots that were taken away, for the next row that has more of them: to make one takes as long as a frame."""
         self.canvas = _Canvas()
+        self._stack = PlotStack(self.canvas)
+        self.plots = self._stack.plots
         self.canvas.setBackground(theme.WINDOW)
         self.canvas.setAntialiasing(True)
         self.canvas.ci.layout.setContentsMargins(0, 0, 0, 0)
@@ -173,7 +173,7 @@ class TracesView(QWidget):
         )
         if asked != self._asked or (state, state.revision) != self._listed:
             known = self._plotted if asked == self._asked else None
-            if known is not None and same_lines(known, state.table, self._panels()):
+            if known is not None and same_lines(known, state.table, self._stack.panels):
                 for plot in self.plots:
                     plot.lines.show_state(state)
             else:
@@ -192,12 +192,9 @@ class TracesView(QWidget):
             self._known.clear()
             self.show_row(self._state, self._row, self._column)
 
-    def _panels(self) -> list[Panel]:
-        return [plot.panel for plot in self.plots if plot.panel is not None]
-
     def clear(self) -> None:
         """Show nothing."""
-        self._leave(0)
+        self._stack.leave(0)
         self._state = self._row = self._column = self._asked = self._listed = self._plotted = None
         self._known.clear()
         self.title.clear()
@@ -221,19 +218,7 @@ class TracesView(QWidget):
         else:
             panels = self._panels_of(state, row)
             self.title.setText(state.table.rows[row].parameter)
-        self._leave(len(panels))
-        while len(self.plots) < len(panels):
-            plot = self._spare.pop() if self._spare else TracePlot()
-            self.canvas.addItem(plot, row=len(self.plots), col=0)
-            self.plots.append(plot)
-        for plot, panel in zip(self.plots, panels, strict=True):
-            plot.show_panel(panel, state, alone=len(panels) == 1)
-
-    def _leave(self, number: int) -> None:
-        """Take away all plots but the first ones."""
-        while len(self.plots) > number:
-            self._spare.append(self.plots.pop())
-            self.canvas.removeItem(self._spare[-1])
+        self._stack.show(panels, state)
 
     def _panels_of(self, state: GridState, row: int) -> tuple[Panel, ...]:
         if row not in self._known:
