@@ -10,6 +10,7 @@ from samelight.findings.finding import Finding
 from samelight.gui.dialogs.deciding import ReasonDialog
 from samelight.gui.findings.panel import FINDING_ROLE, FindingsModel
 from samelight.gui.grid.model import GridModel, Role, Shown
+from samelight.gui.state.grid_words import line_title
 from samelight.gui.state.rows import Show
 from samelight.sequence.session import Session
 
@@ -44,7 +45,9 @@ def test_the_findings_are_a_sound_model(qtmodeltester: ModelTester) -> None:
 
 
 def line_of(model: GridModel, title: str) -> int:
-    return next(i for i, line in enumerate(model.state.listing.lines) if model.title(line) == title)
+    return next(
+        i for i, line in enumerate(model.state.listing.lines) if line_title(model.state, line) == title
+    )
 
 
 def test_a_group_shows_the_worst_drift_of_its_light(harbour_session: Session) -> None:

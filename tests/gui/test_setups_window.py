@@ -9,6 +9,7 @@ import pytest
 from samelight.gui.grid.model import GridModel
 from samelight.gui.review.review_state import Other, ReviewState
 from samelight.gui.state.cell_words import tolerance_lines
+from samelight.gui.state.grid_words import line_tip, shot_tip
 from samelight.gui.state.rows import Line
 from samelight.gui.state.sky_data import sky_of
 from samelight.gui.widgets.reference_box import held_text
@@ -51,12 +52,12 @@ def test_the_inspector_names_who_set_the_tolerance_of_a_setup(session: Session) 
 
 def test_the_grid_tells_setups_tolerances_and_locks(session: Session) -> None:
     model = GridModel(session)
-    assert [model.shot_tip(shot) for shot in ("ML_010", "ML_080")] == [
+    assert [shot_tip(model.state, shot) for shot in ("ML_010", "ML_080")] == [
         "ML_010: Ines, dawn",
         "ML_080: Tomas, night, compared with ML_060",
     ]
     row = session.table.row("lights.lantern.level")
-    tip = model.line_tip(Line(0, row))
+    tip = line_tip(model.state, Line(0, row))
     assert "Tolerance 0.1 " in tip
     assert "Tolerance 0.2 " in tip
     assert "A flame in the wind." in tip

@@ -23,6 +23,7 @@ from gui_help import open_window, opened, show_window
 from samelight.decisions.decision import Verb
 from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.state.grid_words import line_title
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.trace_data import MOST_TOGETHER, Panel, Strand, Trace, TraceScale
 from samelight.gui.traces.trace_items import RING
@@ -139,7 +140,7 @@ def test_ctrl_and_click_on_names_draws_lights_together(window: MainWindow, qtbot
         index = next(
             i
             for i, line in enumerate(opened(window).views.model.state.listing.lines)
-            if opened(window).views.model.title(line) == title
+            if line_title(opened(window).views.model.state, line) == title
         )
         place = grid.visualRect(opened(window).views.model.index(index, 0)).center()
         place.setX(60)

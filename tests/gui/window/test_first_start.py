@@ -16,6 +16,7 @@ from samelight.drift.cells import CellName
 from samelight.findings.finding import Finding
 from samelight.gui.findings.panel import SHORT_ROLE
 from samelight.gui.grid.cut_strip import CutStrip
+from samelight.gui.state.grid_words import line_title
 from samelight.gui.state.headline import headline
 from samelight.gui.state.rows import GridState, Order, Show
 from samelight.gui.traces.traces import TracesView
@@ -112,7 +113,7 @@ def test_rows_without_drift_are_one_line_that_brings_them_back(window: MainWindo
     assert work.folded.said().endswith("have nothing undecided. List every row")
     window.bar.filter_edit.setText("sun direction")
     assert work.folded.isHidden()  # what the words leave out is not counted
-    assert [work.views.model.title(line, lone=True) for line in state.listing.lines] == ["sun direction"]
+    assert [line_title(state, line, lone=True) for line in state.listing.lines] == ["sun direction"]
     assert state.listing.is_lone(0)
 
 

@@ -13,6 +13,7 @@ from pytestqt.qtbot import QtBot
 from gui_help import open_window, opened, press
 from samelight.drift.cells import Cell
 from samelight.gui.dialogs.since_dialog import SinceDialog
+from samelight.gui.state.grid_words import cell_tip
 from samelight.gui.window.main_window import MainWindow
 from samelight.reports.since import Since
 from samelight.sequence.case_events import Event
@@ -66,7 +67,7 @@ def test_what_is_new_since_the_last_look_is_marked(qtbot: QtBot, harbour_folder:
     assert " mended, " in opened(window).work.headline.said()
     row, column = table.row(SUN), table.column("HB_060")
     assert row is not None and column is not None
-    assert "= gone since I last looked" in opened(window).views.model.tip(row, column)
+    assert "= gone since I last looked" in cell_tip(opened(window).views.state, row, column)
     window.bar.show_box.setCurrentText(str(Show.CHANGED))
     listed = {state.listing.name_of(line) for line in opened(window).views.state.listing.lines}
     assert SUN in listed and "lights.window_fill.position" not in listed

@@ -16,6 +16,7 @@ from samelight.decisions.state import State
 from samelight.findings.finding import Finding
 from samelight.gui.dialogs.deciding import ReasonDialog
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.state.grid_words import line_title
 from samelight.gui.state.rows import Show
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import open_session
@@ -48,7 +49,9 @@ def test_a_lead_scans_the_cut_and_sees_the_sun_that_moved(window: MainWindow, qt
     window.bar.show_box.setCurrentText(str(Show.DRIFTING))
     window.bar.filter_edit.setText("sun direction")
     # The only row of its group that is listed has the group's name before its own.
-    assert [model.title(line, lone=True) for line in model.state.listing.lines] == ["sun direction"]
+    assert [line_title(model.state, line, lone=True) for line in model.state.listing.lines] == [
+        "sun direction"
+    ]
     assert model.state.listing.is_lone(0)
     column = model.state.table.column("HB_060")
     assert column is not None
@@ -155,7 +158,7 @@ def test_a_light_in_a_shot_is_sent_back_as_one(window: MainWindow, qtbot: QtBot)
     line = next(
         i
         for i, entry in enumerate(opened(window).views.model.state.listing.lines)
-        if opened(window).views.model.title(entry) == "window_fill"
+        if line_title(opened(window).views.model.state, entry) == "window_fill"
     )
     column = window.session.table.column("HB_180")
     assert column is not None

@@ -24,6 +24,7 @@ from samelight.findings.finding import Finding
 from samelight.gui.findings.panel import below_text, is_handled
 from samelight.gui.review.review_state import ReviewState
 from samelight.gui.review.shot_said import ShotSaid
+from samelight.gui.state.grid_words import cell_tip
 from samelight.gui.state.remaining import ALL_WELL, NOT_ALL_READ, counts_text, left_text, undecided_findings
 from samelight.gui.state.rows import GridState
 from samelight.gui.window.main_window import MainWindow
@@ -202,9 +203,9 @@ def test_a_cell_that_follows_says_so(qtbot: QtBot, window: MainWindow) -> None:
     window.select(shot, parameter)
     QApplication.processEvents()
     assert f"Follows from {cause}" in window.inspector.page.toPlainText()
-    assert f"Follows from {cause}" in opened(window).views.model.tip(row, column)
+    assert f"Follows from {cause}" in cell_tip(opened(window).views.state, row, column)
     own = session.cases.unsettled_cells()[0]
-    assert "Follows from" not in opened(window).views.model.tip(*own)
+    assert "Follows from" not in cell_tip(opened(window).views.state, *own)
 
 
 def test_all_is_well_only_where_all_was_read(qtbot: QtBot, make_sequence: MakeSequence) -> None:

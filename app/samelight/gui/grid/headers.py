@@ -23,6 +23,7 @@ from samelight.gui.grid.shot_labels import Label, ShotLabels
 from samelight.gui.grid.under_pointer import shots_said, worst_under
 from samelight.gui.paint import line_styles, theme
 from samelight.gui.paint.drawn_text import draw_text
+from samelight.gui.state.grid_words import line_title, line_unit, shot_tip
 from samelight.gui.state.rows import Line
 from samelight.gui.widgets.plain_text import plain
 
@@ -123,7 +124,7 @@ class NameHeader(_Header):
             listed = any(other.group == line.group and other.row is not None for other in following)
             _arrow(painter, left, rect.center().y(), open_=listed)
             left += 16
-        unit = self._model.unit(line)
+        unit = line_unit(state, line)
         right = self._together(painter, inner, line, lone=lone)
         painter.setFont(self._unit_font)
         unit_width = painter.fontMetrics().horizontalAdvance(unit)
@@ -133,7 +134,7 @@ class NameHeader(_Header):
         painter.setFont(self._fonts[is_group])
         painter.setPen(theme.BRIGHT if is_group else theme.TEXT)
         room = QRect(left, rect.top(), max(right - unit_width - 14 - left, 10), rect.height() - 1)
-        text = f"{self._model.title(line, lone=lone)}{' (locked)' if locked else ''}"
+        text = f"{line_title(state, line, lone=lone)}{' (locked)' if locked else ''}"
         fitted = painter.fontMetrics().elidedText(text, Qt.TextElideMode.ElideMiddle, room.width())
         draw_text(painter, room, _LEFT, fitted)
 
@@ -276,7 +277,7 @@ class ShotHeader(_Header):
         if len(columns) > 1:
             return shots_said(self._model.state, columns)
         state = self._model.state
-        return self._model.shot_tip(state.table.shots[state.listing.columns[columns[0]]]) if columns else ""
+        return shot_tip(state, state.table.shots[state.listing.columns[columns[0]]]) if columns else ""
 
     # What is drawn
 

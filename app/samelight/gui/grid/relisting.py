@@ -47,7 +47,7 @@ class Relisting:
         self._keeping_the_cursor(lambda: self._model.toggle(group))
 
     def _chosen_lines(self) -> list[Line]:
-        return [self._model.line(index) for index in self._grid.chosen.lines_and_shots()[0]]
+        return [self._model.state.listing.lines[index] for index in self._grid.chosen.lines_and_shots()[0]]
 
     def pin(self) -> None:
         """Pin the selected lines at the top, or let them go."""

@@ -7,6 +7,7 @@ import numpy as np
 from samelight.drift.cells import Cell
 from samelight.drift.words import counted
 from samelight.gui.grid.model import GridModel
+from samelight.gui.state.grid_words import cell_tip
 from samelight.gui.state.rows import GridState
 
 
@@ -33,7 +34,7 @@ def tip_under(model: GridModel, lines: range, columns: range) -> str:
         return ""
     state = model.state
     column = state.listing.columns[worst[1]]
-    tip = model.tip(state.listing.row_at(state.listing.lines[worst[0]], column), column)
+    tip = cell_tip(state, state.listing.row_at(state.listing.lines[worst[0]], column), column)
     if len(lines) == len(columns) == 1:
         return tip
     rows = "" if len(lines) == 1 else f" × {counted(len(lines), 'row')}"

@@ -149,7 +149,7 @@ class GridView(PlacedTable):
         index = self.currentIndex()
         if not index.isValid():
             return None
-        return self._grid.line(index.row()), self.grid_state.listing.columns[index.column()]
+        return self.grid_state.listing.lines[index.row()], self.grid_state.listing.columns[index.column()]
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         current = self.current_line()
@@ -171,7 +171,7 @@ class GridView(PlacedTable):
     def _line_menu(self, index: int, place: QPoint) -> None:
         if index not in self.chosen.lines_and_shots()[0]:
             self.chosen.select_line(index, False)
-        line = self._grid.line(index)
+        line = self.grid_state.listing.lines[index]
         line_menu(self, self.grid_state.groups[line.group].name, self.grid_state.listing.name_of(line)).popup(
             place
         )
