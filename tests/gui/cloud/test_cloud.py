@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 from gui_help import opened
 from samelight.gui.cloud import chart
 from samelight.gui.cloud.chart import Chart, chart_of, colour_of
+from samelight.gui.cloud.painting import point_place
 from samelight.gui.cloud.view import CloudView
 from samelight.gui.window.main_window import MainWindow
 from samelight.light.colour import planckian_uv
@@ -40,7 +41,7 @@ def view(qtbot: QtBot) -> CloudView:
 
 
 def spot(view: CloudView, index: int) -> QPoint:
-    return view.plot.place_of(view.plot.cloud.points[index]).toPoint()
+    return point_place(view.plot.chart, view.plot.cloud.points[index]).toPoint()
 
 
 def test_the_examples_hold() -> None:
