@@ -21,7 +21,7 @@ _A_TICK = 70.0
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class CloudPicture:
     """What is drawn: a cloud on a chart, the `shot` whose points are ringed, the point `at` which is read out (-1 for none), in a
     widget of a size."""
 
@@ -48,7 +48,7 @@ def point_place(chart: Chart, point: CloudPoint) -> QPointF:
     return chart.at(point.u, point.v)
 
 
-def draw_cloud(painter: QPainter, drawn: Drawn) -> None:
+def draw_cloud(painter: QPainter, drawn: CloudPicture) -> None:
     """Draw all of it."""
     chart, place = drawn.chart, drawn.chart.place
     painter.fillRect(place, theme.FIELD)
@@ -65,7 +65,7 @@ def draw_cloud(painter: QPainter, drawn: Drawn) -> None:
     _draw_names(painter, drawn)
 
 
-def _draw_axes(painter: QPainter, drawn: Drawn) -> None:
+def _draw_axes(painter: QPainter, drawn: CloudPicture) -> None:
     place, chart = drawn.chart.place, drawn.chart
     painter.setFont(_font())
     left, top = chart.of(place.topLeft())
@@ -105,7 +105,7 @@ def _draw_black_body(painter: QPainter, chart: Chart) -> None:
         draw_text(painter, room, Qt.AlignmentFlag.AlignRight, f"{kelvin:,} K")
 
 
-def _draw_point(painter: QPainter, drawn: Drawn, point: CloudPoint) -> None:
+def _draw_point(painter: QPainter, drawn: CloudPicture, point: CloudPoint) -> None:
     at = point_place(drawn.chart, point)
     if point.shot == drawn.shot:
         painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -122,7 +122,7 @@ def _draw_point(painter: QPainter, drawn: Drawn, point: CloudPoint) -> None:
         painter.drawEllipse(at, _SIZE, _SIZE)
 
 
-def _draw_names(painter: QPainter, drawn: Drawn) -> None:
+def _draw_names(painter: QPainter, drawn: CloudPicture) -> None:
     """Write names at the points that are read out, of the shot under the cursor, of key shots and of those to look at, in this
     order, as far as they do not lie over each other."""
     place = drawn.chart.place

@@ -16,7 +16,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QWidget
 
 from samelight.gui.cloud.chart import Chart, chart_of
-from samelight.gui.cloud.painting import Drawn, draw_cloud, plot_room, point_place
+from samelight.gui.cloud.painting import CloudPicture, draw_cloud, plot_room, point_place
 from samelight.reports.colour_cloud import Cloud
 
 _NEAR = 12.0
@@ -95,7 +95,7 @@ class CloudPlot(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        draw_cloud(painter, Drawn(self.cloud, self.chart, self.shot, self.at, QSizeF(self.size())))
+        draw_cloud(painter, CloudPicture(self.cloud, self.chart, self.shot, self.at, QSizeF(self.size())))
         painter.end()
 
     # What the hand does
