@@ -1,7 +1,7 @@
 """Whether the window stays steady on a film. Run: python tests/benchmarks/bench_steady.py --shots 2000 --seconds 600 --reloads 1000
 
-The longest pauses of a random walk, each with what was done before it: by the clock, and of the processor in the window's own
-thread, which does not hang on what else the machine does. Memory over many reloads. What an idle window takes of a processor.
+The longest pauses of a random walk, each with what was done before it and where the window's thread was meanwhile: by the clock,
+and of the processor in the window's own thread, which does not hang on what else the machine does. Memory over many reloads. What an idle window takes of a processor.
 Threads and open files before the window is opened and after it is closed. On the offscreen platform.
 """
 
@@ -15,6 +15,8 @@ import sys
 import tempfile
 import threading
 import time
+import traceback
+from collections import Counter, defaultdict
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -29,10 +31,13 @@ if TYPE_CHECKING:
 
 PAUSE = 0.05
 """Seconds of a pause that somebody notices."""
+DEEP = 6
+"""How many calls of the program are told of a place."""
 
 
 class Watchdog:
-    """Ticks in the window's thread, and notes how long each tick was in coming, and after what was done."""
+    """Ticks in the window's thread, and notes how long each tick was in coming, and after what was done. A thread beside it
+    looks where the window is while a tick is late."""
 
     def __init__(self) -> None:
         from PySide6.QtCore import QTimer
@@ -43,16 +48,37 @@ class Watchdog:
         self._timer = QTimer()
         self._timer.timeout.connect(self.tick)
         self._timer.start(2)
+        self._window, self._over = threading.get_ident(), threading.Event()
+        self._late: list[str] = []
+        self.stacks: dict[str, Counter[str]] = defaultdict(Counter)
+        """By what was done, where the window was while a tick was late, innermost first."""
+        threading.Thread(target=self._look, daemon=True).start()
+
+    def _look(self) -> None:
+        while not self._over.wait(PAUSE / 5):
+            if time.monotonic() - self._clock > PAUSE / 2:
+                frame = sys._current_frames().get(self._window)  # noqa: SLF001 - there is no other way to see another thread
+                calls = traceback.extract_stack(frame)[::-1]
+                own = [
+                    f"{Path(one.filename).stem}.{one.name}:{one.lineno}"
+                    for one in calls
+                    if "samelight" in one.filename
+                ]
+                self._late.append(" < ".join(own[:DEEP]) or "Qt")
 
     def tick(self) -> None:
         """Note the time since the last tick."""
         clock, work = time.monotonic(), time.thread_time()
         self.pauses.append((work - self._work, clock - self._clock, self.doing))
+        if work - self._work > PAUSE:
+            self.stacks[self.doing].update(self._late)
+        self._late = []
         self._clock, self._work = clock, work
 
     def say(self) -> None:
         """Print the longest pauses."""
         self._timer.stop()
+        self._over.set()
         long = [one for one in self.pauses if one[0] > PAUSE]
         print(f"{len(self.pauses)} ticks, {len(long)} of them after more than {PAUSE * 1000:.0f} ms of work")
         worst: dict[str, tuple[float, float]] = {}
@@ -60,6 +86,8 @@ class Watchdog:
             worst[doing] = max(worst.get(doing, (0.0, 0.0)), (work, clock))
         for doing, (work, clock) in sorted(worst.items(), key=lambda one: -one[1][0])[:12]:
             print(f"  {1000 * work:6.0f} ms of work, {1000 * clock:6.0f} ms by the clock: {doing}")
+            for stack, times in self.stacks[doing].most_common(3):
+                print(f"         {times} x {stack}")
 
 
 def walk(window: MainWindow, seconds: float, dice: random.Random) -> None:

@@ -40,7 +40,7 @@ HARBOUR = HERE.parents[1] / "sample_sequences" / "harbour"
 WORDS = "light_07 s"
 """Typed letter by letter into the filter."""
 CHANGES = 7
-PATIENCE = 60_000
+PATIENCE = 600_000
 
 Took = tuple[float, float]
 """Seconds by the clock, and of the processor."""

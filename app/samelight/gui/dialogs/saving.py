@@ -8,6 +8,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QFileDialog, QWidget
 
+from samelight.gui.background.background import Background
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.settings import Settings
 from samelight.sequence.session import Session
@@ -26,20 +27,59 @@ Makers = Mapping[str, Callable[[], str | bytes]]
 
 def save_as(parent: QWidget, settings: Settings, title: str, stem: str, makers: Makers) -> str:
     """Ask for a file and write what its ending asks for; what was done in words, empty where nothing was."""
+    place = _asked_for(parent, settings, title, stem, makers)
+    if place is None:
+        return ""
+    try:
+        write_document(place, makers[_kind_of(place, makers)]())
+    except SamelightError as error:
+        warn(parent, f"{title}: not done", str(error))
+        return ""
+    return _saved(settings, place)
+
+
+def save_beside(
+    background: Background,
+    parent: QWidget,
+    settings: Settings,
+    title: str,
+    stem: str,
+    makers: Makers,
+    say: Callable[[str], object],
+) -> None:
+    """As `save_as`, where it takes long to make what is written: the file is asked for first, and the window goes on."""
+    place = _asked_for(parent, settings, title, stem, makers)
+    if place is None:
+        return
+    make = makers[_kind_of(place, makers)]
+    say(f"Making {place.name}…")
+    background.run(
+        place,
+        lambda: write_document(place, make()),
+        lambda _: say(_saved(settings, place)),
+        lambda why: warn(parent, f"{title}: not done", why),
+    )
+
+
+def _asked_for(parent: QWidget, settings: Settings, title: str, stem: str, makers: Makers) -> Path | None:
+    """The file that was asked for, with an ending that says its kind; None where none was."""
     first, *_ = makers
     folder = Path(settings.text(FOLDER_KEY) or Path.home())
     start = folder / f"{stem}{_ENDINGS[first]}"
     name, kind = QFileDialog.getSaveFileName(parent, title, str(start), ";;".join(makers))
     if not name:
-        return ""
-    path, by_ending = Path(name), {_ENDINGS[kind]: kind for kind in makers}
-    if path.suffix.lower() not in by_ending:
+        return None
+    path = Path(name)
+    if path.suffix.lower() not in (_ENDINGS[kind] for kind in makers):
         path = path.with_name(path.name + _ENDINGS[kind if kind in makers else first])
-    try:
-        write_document(path, makers[by_ending[path.suffix.lower()]]())
-    except SamelightError as error:
-        warn(parent, f"{title}: not done", str(error))
-        return ""
+    return path
+
+
+def _kind_of(path: Path, makers: Makers) -> str:
+    return next(kind for kind in makers if _ENDINGS[kind] == path.suffix.lower())
+
+
+def _saved(settings: Settings, path: Path) -> str:
     settings.keep(FOLDER_KEY, str(path.parent))
     return f"Saved {path.name}"
 

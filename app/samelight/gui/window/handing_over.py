@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QDialog
 
 from samelight.drift.words import first_names
-from samelight.gui.dialogs.saving import CSV, HTML, MARKDOWN, save_as, save_notes
-from samelight.reports.report import make_report
+from samelight.gui.dialogs.saving import CSV, HTML, MARKDOWN, save_beside, save_notes
+from samelight.reports.report import Report, make_report
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.trees import BYTE_ORDER_MARK
 
@@ -107,14 +107,19 @@ class HandingOver:
         from samelight.reports.as_html import html_text
         from samelight.reports.as_markdown import report_markdown
 
-        report = make_report(self._session, made=datetime.now().astimezone())
-        stem = f"{self._session.contents.folder.resolve().name}-{report.made:%Y-%m-%d}"
+        made, held = datetime.now().astimezone(), self._session.as_it_stands()
+        stem = f"{self._session.contents.folder.resolve().name}-{made:%Y-%m-%d}"
+
+        def written(form: Callable[[Report], str]) -> Callable[[], str]:
+            return lambda: form(make_report(held, made=made))
+
         makers = {
-            HTML: lambda: html_text(report),
-            MARKDOWN: lambda: report_markdown(report),
-            CSV: lambda: BYTE_ORDER_MARK + report_csv(report),
+            HTML: written(html_text),
+            MARKDOWN: written(report_markdown),
+            CSV: written(lambda report: BYTE_ORDER_MARK + report_csv(report)),
         }
-        self._around.say(save_as(self._around, self._around.settings, "Save the report", stem, makers))
+        around = self._around
+        save_beside(around.saving, around, around.settings, "Save the report", stem, makers, around.say)
 
     def _save_notes(self) -> None:
         self._around.say(save_notes(self._around, self._around.settings, self._session, None))

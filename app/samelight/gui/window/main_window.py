@@ -49,6 +49,8 @@ class MainWindow(QMainWindow):
         self.opening = Opening(self.settings, self)
         self.watching = Watching(self)
         self.searching = Searching(self)
+        self.saving = Background(self)
+        """Makes what takes long to be saved."""
         self.panels = Panels(self)
         self.review = ReviewLink(self)
         self.colours = ColourLink(self)
