@@ -1,0 +1,58 @@
+"""What was open is let go of: by reading the sequence again, and by closing the window."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from pathlib import Path
+from weakref import ref
+
+import pytest
+from PySide6.QtCore import QEvent
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from gui_help import open_window
+from samelight.drift.table import Table
+
+TIMES = 3
+
+
+def held() -> tuple[int, int]:
+    """How many threads and open files the process has."""
+    return len(list(Path("/proc/self/task").iterdir())), len(os.listdir("/proc/self/fd"))  # noqa: PTH208 - names alone
+
+
+def swept() -> None:
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+    gc.collect()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only there a process can count what it holds so")
+def test_reading_again_and_closing_leave_nothing_behind(qtbot: QtBot, harbour_folder: Path) -> None:
+    open_window(qtbot, harbour_folder).close()  # what Qt takes once for good
+    swept()
+    threads, files = held()
+    window = open_window(qtbot, harbour_folder)
+    tables: list[ref[Table]] = []
+    for _ in range(TIMES):
+        before = window.session
+        window.run("reload")
+        qtbot.waitUntil(lambda before=before: window.session is not before and not window.loader.busy)
+        assert window.session is not None
+        tables.append(ref(window.session.table))
+    del before
+
+    def all_but_the_last_are_gone() -> bool:
+        swept()
+        return [table() is not None for table in tables] == [False] * (TIMES - 1) + [True]
+
+    qtbot.waitUntil(all_but_the_last_are_gone)
+    window.close()
+
+    def are_back() -> bool:
+        swept()
+        return held()[0] <= threads and held()[1] <= files
+
+    qtbot.waitUntil(are_back)
