@@ -14,6 +14,9 @@ from samelight.light.noise import first_largest
 
 NAME = "cut-jump"
 
+_AT_ONCE = 64
+"""Rows that are gone through together: of a film of 10,000 shots all of them would take hundreds of megabytes."""
+
 
 def find(board: Board) -> list[Finding]:
     """One finding for each parameter, with every cut at which it jumps."""
@@ -28,14 +31,17 @@ def find(board: Board) -> list[Finding]:
 
 def _candidates(board: Board) -> list[Cell]:
     """Row and first column of every pair that could be further apart than the tolerance."""
-    table = board.table
-    severity = np.asarray(table.severity)
-    heavy = np.where(np.isfinite(severity), severity, 0.0)
-    inside = (table.grade >= Grade.SAME) & (table.grade <= Grade.WITHIN) & ~board.meant & ~board.taken
-    inside &= board.typed[:, None]
-    pairs = inside[:, :-1] & inside[:, 1:] & could_jump(table.rows, heavy, np.asarray(table.drift))
-    pairs[:, list(board.evidence.apart)] = False
-    return [(int(index), int(column)) for index, column in np.argwhere(pairs)]
+    table, found = board.table, list[Cell]()
+    for start in range(0, len(table.rows), _AT_ONCE):
+        rows = slice(start, start + _AT_ONCE)
+        grade, severity = table.grade[rows], table.severity[rows]
+        inside = (grade >= Grade.SAME) & (grade <= Grade.WITHIN) & ~board.meant[rows] & ~board.taken[rows]
+        inside &= board.typed[rows, None]
+        heavy = np.where(np.isfinite(severity), severity, 0.0)
+        pairs = inside[:, :-1] & inside[:, 1:] & could_jump(table.rows[rows], heavy, table.drift[rows])
+        pairs[:, list(board.evidence.apart)] = False
+        found += [(start + index, column) for index, column in np.argwhere(pairs).tolist()]
+    return found
 
 
 def _finding(board: Board, index: int, cuts: list[tuple[float, float, int]]) -> Finding:

@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtWidgets import QFileDialog, QMessageBox
 from pytestqt.qtbot import QtBot
 
+from samelight.gui.state.last_look import last_look
 from samelight.gui.window import handing_over
 from samelight.gui.window.main_window import MainWindow
 from samelight.reports.report import Report, make_report
@@ -48,6 +49,18 @@ def test_the_report_is_made_beside_the_window_once_its_file_is_named(
     assert len(made) == 1 and made[0] is not threading.main_thread()
     assert window.statusBar().currentMessage() == "Saved report.html"
     assert "Harbour" in (tmp_path / "report.html").read_text(encoding="utf-8")
+
+
+def test_how_a_sequence_stood_is_kept_beside_the_window_where_another_is_opened(
+    window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = window.opened
+    assert opened is not None and last_look(window.settings.folder, opened.session) is None
+    monkeypatch.setattr(window, "opened", None)
+    opened.put_away()
+    assert window.saving.busy
+    qtbot.waitUntil(lambda: not window.saving.busy)
+    assert last_look(window.settings.folder, opened.session) is not None
 
 
 def test_a_report_that_cannot_be_written_is_said(

@@ -206,12 +206,13 @@ class MainWindow(QMainWindow):
         if self.opened is not None:  # the panels are put away before
             self.settings.keep("state", QByteArray(self.saveState().data()))
             self.opened.work.keep()
-            self.opened.keep_look()
         self.settings.sync()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self._keep_layout()
         self.hide()  # what is waited for now need not be looked at
+        if self.opened is not None:
+            self.opened.keep_look()
         self.watching.stop()
         self.searching.stop()
         self.review.close()

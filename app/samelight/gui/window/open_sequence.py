@@ -135,8 +135,10 @@ class OpenSequence(QObject):
     def put_away(self) -> None:
         """Let go of it: another is open."""
         opened = self._around.opened
-        if opened is None or opened.session.contents.folder != self.session.contents.folder:
-            self.keep_look()
+        is_another = opened is None or opened.session.contents.folder != self.session.contents.folder
+        if is_another and self.session.cases.decidable:
+            folder, held = self._around.settings.folder, self.session.as_it_stands()
+            self._around.saving.run("look", partial(keep_look, folder, held))
         for tie in self._ties:
             QObject.disconnect(tie)
         self.work.is_current = False
