@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from functools import partial
 from pathlib import Path
 from weakref import ref
 
@@ -15,6 +16,8 @@ from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
 from samelight.drift.table import Table
+from samelight.gui.window.main_window import MainWindow
+from samelight.sequence.session import Session
 
 TIMES = 3
 
@@ -29,6 +32,10 @@ def swept() -> None:
     gc.collect()
 
 
+def is_read_again(window: MainWindow, before: Session | None) -> bool:
+    return window.session is not before and not window.loader.busy
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="only there a process can count what it holds so")
 def test_reading_again_and_closing_leave_nothing_behind(qtbot: QtBot, harbour_folder: Path) -> None:
     open_window(qtbot, harbour_folder).close()  # what Qt takes once for good
@@ -39,7 +46,7 @@ def test_reading_again_and_closing_leave_nothing_behind(qtbot: QtBot, harbour_fo
     for _ in range(TIMES):
         before = window.session
         window.run("reload")
-        qtbot.waitUntil(lambda before=before: window.session is not before and not window.loader.busy)
+        qtbot.waitUntil(partial(is_read_again, window, before))
         assert window.session is not None
         tables.append(ref(window.session.table))
     del before
