@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEvent, QSettings, Qt, SignalInstance
+from PySide6.QtCore import QCoreApplication, QEvent, Qt, SignalInstance
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
@@ -51,8 +51,7 @@ def qtbot(qapp: QApplication, request: pytest.FixtureRequest) -> QtBot:
 def own_settings(tmp_path: Path) -> None:
     """Nothing of the user's own. Every row is listed in the sheet's order, as a lighter left it who looks at all; and no
     frames are read that a test does not look at. `first_start` is a user who left nothing."""
-    QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(tmp_path / "settings"))
-    leave_behind()
+    leave_behind(tmp_path / "settings")
 
 
 @pytest.fixture

@@ -14,7 +14,7 @@ from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QPoint, QSettings
+from PySide6.QtCore import QPoint
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
@@ -157,8 +157,7 @@ class Window:
 
 
 def main(folder: Path, settings: Path) -> None:
-    QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(settings))
-    leave_behind()
+    leave_behind(settings)
     application()
     plotted: list[float] = []
     drawn: list[tuple[str, float]] = []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QSettings, Qt, QTimer
 from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
@@ -12,7 +12,6 @@ from pytestqt.qtbot import QtBot
 
 from samelight.gui.dialogs.deciding import ReasonDialog
 from samelight.gui.review.review_window import ReviewWindow
-from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.open_sequence import OpenSequence
 from samelight.sequence.session import Session
@@ -31,12 +30,15 @@ SIZE = (1600, 950)
 """Of the window, in pixels."""
 
 
-def leave_behind() -> None:
-    """Leave these settings for the window that opens next."""
-    settings = Settings()
-    for key, value in LEFT_BEHIND.items():
-        settings.keep(key, value)
-    settings.sync()
+def leave_behind(folder: Path) -> None:
+    """Leave these settings for the window that opens next, in a folder of its own.
+
+    Qt would wait until they are on disk, which takes longer than most tests.
+    """
+    QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(folder))
+    lines = ["[General]", *(f"{key}={value}" for key, value in LEFT_BEHIND.items())]
+    (folder / "samelight").mkdir(parents=True, exist_ok=True)
+    (folder / "samelight/samelight.ini").write_text("\n".join(lines), encoding="utf-8")
 
 
 def open_window(qtbot: QtBot, folder: Path) -> MainWindow:

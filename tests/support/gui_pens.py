@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QPoint, QPointF, QSettings
+from PySide6.QtCore import QPoint, QPointF
 
 from gui_alignment import Window, pixels_of, settle
 from gui_help import leave_behind
@@ -36,8 +36,7 @@ def place_of(shown: Window, plot: int, column: int, value: float) -> tuple[int, 
 
 
 def main(folder: Path, settings: Path) -> None:
-    QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, str(settings))
-    leave_behind()
+    leave_behind(settings)
     application()
     shown = Window(open_session(folder), 0)
     ratio = round(shown.ratio)

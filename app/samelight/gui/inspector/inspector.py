@@ -81,7 +81,7 @@ class Inspector(QWidget):
         self.places = Places(lines=3)
         sections = self._made_sections()
         self._sections = Sections(sections)
-        self.page = Page([self._head(), self.parameter, self.chip, self.said, *sections.values()])
+        self.page = Page([self._head(), self.parameter, self.chip, self.said, *sections.values()], self)
         for places in (self.findings, self.neighbours, self.layers.ask, self.places):
             places.made.connect(self.page.watch)
         layout = QVBoxLayout(self)

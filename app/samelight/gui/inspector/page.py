@@ -26,7 +26,7 @@ class Page(QScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Inspector")
         self.setAccessibleDescription("Up, Down and Page keys scroll; Tab goes through what can be clicked.")
-        held = QWidget()
+        held = QWidget(self.viewport())
         held.setAutoFillBackground(True)
         palette = held.palette()
         palette.setColor(held.backgroundRole(), theme.FIELD)
