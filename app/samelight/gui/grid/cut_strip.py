@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from PySide6.QtCore import QObject, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QObject, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QFontMetricsF, QImage, QPainter
 
 from samelight.drift.table import Table
@@ -29,8 +29,9 @@ _PICTURE_WIDTH = 72
 _OWN_FROM = 38
 """Columns at least so wide have a picture each."""
 _GAP = 2
+_REST = 80
+"""Milliseconds between two looks at which pictures are wanted: each look asks the disk for every frame in view."""
 _BUDGET = 16 * 2**20
-_CENTRE = Qt.AlignmentFlag.AlignCenter
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
 
@@ -48,10 +49,15 @@ class CutStrip(QObject):
         self.frames = FrameCache(self, _BUDGET, load_thumbnail)
         self.frames.changed.connect(self.changed)
         self._asked: tuple[str, ...] = ()
+        self._in_view: tuple[str, ...] = ()
+        self._later = QTimer(self, singleShot=True, interval=_REST)
+        self._later.timeout.connect(self._want)
         self._table: Table | None = None
         self._sky = SmallSky()
         self._small = theme.font(theme.SMALL)
         self._bold = theme.font(theme.SMALL, bold=True)
+        self._figures: dict[str, float] = {}
+        """How wide each count is."""
         self._small_metrics, self._bold_metrics = QFontMetricsF(self._small), QFontMetricsF(self._bold)
 
     @property
@@ -78,23 +84,33 @@ class CutStrip(QObject):
         first, last = layout.columns_between(0, layout.room_x)
         step = max(math.ceil(_OWN_FROM / layout.width), 1)
         found = []
-        for section in range(first - first % step, last, step):
-            start = layout.span(section)[0] / layout.ratio
-            end = layout.span(min(section + step, layout.columns) - 1)[1] / layout.ratio
+        begin = first - first % step
+        edges = layout.edges(begin, min(last + step, layout.columns))
+        for section in range(begin, last, step):
+            start, end = edges[section - begin][0], edges[min(section + step, layout.columns) - 1 - begin][1]
             if end - start >= _OWN_FROM / 2:
                 room = QRectF(start, _GAP, end - start - 1, PICTURE_HEIGHT)
                 found.append((section, room))
         return found
 
     def ask(self, layout: Layout) -> None:
-        """Have the pictures read that are in view now."""
+        """Have the pictures read that are in view now; while the cut is scrolled, those that are there when it rests for a moment."""
         state = self._model.state
-        shots = tuple(state.table.shots[state.listing.columns[section]] for section, _ in self.places(layout))
-        if shots != self._asked or self._table is not state.table:
-            # A frame that is asked for again is looked at again on disk.
-            self._asked, self._table = shots, state.table
-            self.frames.set_folder(state.session.contents.folder)
-            self.frames.want([(shot, THUMBNAIL) for shot in shots], 0.0)
+        self._in_view = tuple(
+            state.table.shots[state.listing.columns[section]] for section, _ in self.places(layout)
+        )
+        if self._table is not state.table or not self._asked:
+            self._want()
+        elif self._in_view != self._asked and not self._later.isActive():
+            self._later.start()
+
+    def _want(self) -> None:
+        # A frame that is asked for again is looked at again on disk.
+        state = self._model.state
+        self._later.stop()
+        self._asked, self._table = self._in_view, state.table
+        self.frames.set_folder(state.session.contents.folder)
+        self.frames.want([(shot, THUMBNAIL) for shot in self._asked], 0.0)
 
     # What is drawn
 
@@ -150,11 +166,17 @@ class CutStrip(QObject):
         if layout.width < metrics.horizontalAdvance("00"):
             return
         painter.setPen(theme.BRIGHT)
-        for section in range(first, last):
-            undecided = state.my_cases.in_shot(state.listing.columns[section]).undecided
-            if undecided:
-                start, end = (edge / layout.ratio for edge in layout.span(section))
-                draw_text(painter, QRectF(start, top, end - start, height), _CENTRE, f"{undecided}")
+        line = top + (height + metrics.ascent() - metrics.descent()) / 2
+        columns = state.listing.columns[first:last]
+        of_shots = state.my_cases.in_shots(columns)
+        for tally, (start, end) in zip(of_shots, layout.edges(first, last), strict=True):
+            if tally.undecided:
+                # A text at a point is drawn many times as fast as one in the middle of a room.
+                text = f"{tally.undecided}"
+                if text not in self._figures:
+                    self._figures[text] = metrics.horizontalAdvance(text)
+                left = (start + end - self._figures[text]) / 2
+                draw_text(painter, QPointF(left, line), text)
 
 
 def _draw_picture(painter: QPainter, room: QRectF, image: QImage, ratio: float) -> None:

@@ -323,7 +323,8 @@ class ShotHeader(_Header):
             painter.fillRect(room.adjusted(-4, 0, 4, 0), theme.grey(84))
         else:
             painter.fillRect(QRectF(start, top + high - 11, thin, 10), theme.EDGE)
-        draw_text(painter, room, _LEFT, shot)
+        middle = top + (high + self.labels.metrics.ascent() - self.labels.metrics.descent()) / 2
+        draw_text(painter, QPointF(label.left, middle), shot)
 
     def _gaps(self, painter: QPainter, first: int, last: int) -> None:
         """A light line where shots are hidden between two columns."""

@@ -108,6 +108,17 @@ class Layout:
         start = min(-(-column * self.whole // self.columns), end - 1)
         return start - self.left, end - self.left
 
+    def edges(self, first: int, last: int) -> list[tuple[float, float]]:
+        """Where each column from `first` to before `last` begins and ends in the view, in Qt's pixels: all at once, since one by one
+        takes most of the time of drawing many.
+
+        >>> thirds = Layout(8, 24, 3, 1, left=0, top=0, room_x=8, room_y=24)
+        >>> thirds.edges(0, 3)
+        [(0.0, 3.0), (3.0, 6.0), (6.0, 8.0)]
+        """
+        found: list[list[float]] = ((self.spans(first, last) - self.left) / self.ratio).tolist()
+        return list(zip(*found, strict=True))
+
     def shares(self, first: int, last: int) -> NDArray[np.float64]:
         """The same spans as shares of the whole, counted in columns: the places of the columns, moved by less than a
         pixel to where their pixels begin and end; shape (2, columns)."""

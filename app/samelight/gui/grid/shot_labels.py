@@ -68,8 +68,10 @@ class ShotLabels:
         first, last = layout.columns_between(0, layout.room_x)
         ratio = layout.ratio
         if self.one_each(layout):
-            spans = [(section, layout.span(section)) for section in range(first, last)]
-            return [Label(section, a / ratio + 2, (b - a) / ratio - 4) for section, (a, b) in spans]
+            edges = layout.edges(first, last)
+            return [
+                Label(first + place, start + 2, end - start - 4) for place, (start, end) in enumerate(edges)
+            ]
         room, ends = layout.room_x / ratio, (layout.whole - layout.left) / ratio
         own = self._label(layout, current) if first <= current < last else None
         if own is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -31,6 +32,11 @@ class MyCases:
     def in_shot(self, column: int) -> Tally:
         """The cases of a shot; none where it is not mine."""
         return self.tallies[column] if self.mine[column] else Tally()
+
+    def in_shots(self, columns: Sequence[int]) -> list[Tally]:
+        """The same of many shots."""
+        tallies, mine, none = self.tallies, self.mine, Tally()
+        return [tallies[column] if mine[column] else none for column in columns]
 
     def tally(self) -> Tally:
         """The cases of my shots."""
