@@ -75,6 +75,11 @@ class CutStrip(QObject):
         """How much room the counts take."""
         return math.ceil(self._bold_metrics.height())
 
+    @property
+    def busy(self) -> bool:
+        """Whether pictures are still to be asked for."""
+        return self._later.isActive()
+
     # Which pictures
 
     def places(self, layout: Layout) -> list[tuple[int, QRectF]]:
