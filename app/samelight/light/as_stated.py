@@ -7,7 +7,11 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, eq=False)
 class AsStated:
-    """The base of what is made of a `text` in a sheet. Two of a kind are equal if they are of the same text."""
+    """The base of what is made of a `text` in a sheet. Two of a kind are equal if they are of the same text.
+
+    >>> AsStated("1 2 3") == AsStated("1 2 3"), AsStated("1 2 3") == AsStated("1 2 4"), AsStated("1") == "1"
+    (True, False, False)
+    """
 
     text: str
 
