@@ -19,7 +19,7 @@ from samelight.light.profile import Profile, profile_of, scaled
 from samelight.sources.profiles.eulumdat import eulumdat_text
 from samelight.sources.profiles.files import read_profile
 from samelight.sources.profiles.lm63 import lm63_text
-from samelight.sources.profiles.numbers import UnreadableProfileError
+from samelight.sources.profiles.numbers import UnreadableProfileError, held_text
 
 SAMPLE = """IESNA:LM-63-2002
 [TEST] by hand
@@ -221,7 +221,13 @@ def test_a_profile_is_read_by_its_ending(tmp_path: Path) -> None:
         (SAMPLE, "line 3 is no number"),
         ("", "cut off"),
         (eulumdat(5, 4, [[1, 1, 1]]), "symmetry in line 3"),
-        (eulumdat(2, 6, [[1, 1, 1]] * 4), "does not go with its symmetry"),
+        (eulumdat(2, 6, [[1, 1, 1]] * 4), "do not go with its symmetry"),
+        (eulumdat(2, 4, [[1, 1, 1]] * 3, line_45="170"), "do not go with its symmetry"),
+        (eulumdat(3, 4, [[1, 1, 1]] * 3, line_44="80"), "do not go with its symmetry"),
+        (eulumdat(4, 4, [[1, 1, 1]] * 2, line_44="80"), "do not go with its symmetry"),
+        (eulumdat(0, 4, [[1, 1, 1]] * 4, line_44="180"), "do not ascend"),
+        (eulumdat(0, 4, [[1, 1, 1]] * 4, line_44="190"), "do not ascend"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_48="89.9999999"), "finer than a sheet holds"),
         (eulumdat(0, 4, [[1, 1, 1]] * 3), "before the end of its intensities"),
         (eulumdat(1, 4, [[1, -1, 1]]), "below 0"),
         (eulumdat(1, 4, [[1, math.nan, 1]]), "is none"),
@@ -235,6 +241,12 @@ def test_a_profile_is_read_by_its_ending(tmp_path: Path) -> None:
 def test_a_bad_eulumdat_file_is_a_sentence(text: str, says: str) -> None:
     with pytest.raises(UnreadableProfileError, match=says):
         eulumdat_text(text.replace("\r\n", "\n"))
+
+
+def test_a_profile_whose_light_lies_between_the_angles_that_are_kept_is_a_sentence() -> None:
+    fine = [180.0 * step / 4999 for step in range(5000)]
+    with pytest.raises(UnreadableProfileError, match="finer than a sheet holds"):
+        held_text(fine, [0.0], [1.0 if step == 1 else 0.0 for step in range(5000)])
 
 
 ANGLES = list(range(-90, 91, 10))

@@ -7,7 +7,9 @@ Plane C0 lies along the light's own +X. The order of the lines is from memory, a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 from samelight.light.profile import FULL
 from samelight.sources.profiles.numbers import UnreadableProfileError, held_text
@@ -18,6 +20,8 @@ _HEAD, _OF_A_SET, _FLUX, _ROOMS = 26, 6, 2, 10
 _MOST = 10_000
 NONE, ALL_ROUND, SIDES, ENDS, QUARTERS = range(5)
 """Alike nowhere, all round, on both sides of the plane C0 and C180, on both sides of the plane C90 and C270, in all quarters."""
+_ENDS_OF = {SIDES: (0, 2), ENDS: (3, 1), QUARTERS: (0, 1)}
+"""At how many quarters of a turn the stated planes begin and end."""
 
 
 def eulumdat_text(text: str) -> str:
@@ -30,7 +34,7 @@ def eulumdat_text(text: str) -> str:
     start = _HEAD + _OF_A_SET * sets + _ROOMS
     planes = _numbers(lines, start, count, "planes")
     polar = _numbers(lines, start + count, angles, "angles")
-    stated = _stated(symmetry, count)
+    stated = _stated(symmetry, planes)
     flux = _numbers(lines, _HEAD + _FLUX, 1, "light of its lamps")[0] if sets else 1000.0
     scale = flux / 1000.0 * _numbers(lines, _FACTOR, 1, "factor")[0]
     values = _numbers(lines, start + count + angles, len(stated) * angles, "intensities")
@@ -48,23 +52,24 @@ def eulumdat_text(text: str) -> str:
     return held_text(polar, found, [value for plane in found for value in rows[plane]])
 
 
-def _stated(symmetry: int, count: int) -> list[int]:
+def _stated(symmetry: int, planes: Sequence[float]) -> list[int]:
     """The places, among all planes, of those whose intensities a file states.
 
-    >>> _stated(SIDES, 8), _stated(ENDS, 8), _stated(QUARTERS, 8)
+    >>> planes = [45.0 * step for step in range(8)]
+    >>> _stated(SIDES, planes), _stated(ENDS, planes), _stated(QUARTERS, planes)
     ([0, 1, 2, 3, 4], [6, 7, 0, 1, 2], [0, 1, 2])
     """
-    if symmetry == NONE:
-        return list(range(count))
     if symmetry == ALL_ROUND:
         return [0]
-    if count % 4:
-        raise UnreadableProfileError("its number of planes does not go with its symmetry")
-    if symmetry == SIDES:
-        return list(range(count // 2 + 1))
-    if symmetry == QUARTERS:
-        return list(range(count // 4 + 1))
-    return [(place + 3 * count // 4) % count for place in range(count // 2 + 1)]
+    if any(b <= a < math.inf for a, b in pairwise(planes)):
+        raise UnreadableProfileError("its planes do not ascend")
+    count = len(planes)
+    if symmetry == NONE:
+        return list(range(count))
+    first, last = _ENDS_OF[symmetry]
+    if count % 4 or planes[first * count // 4] != 90.0 * first or planes[last * count // 4] != 90.0 * last:
+        raise UnreadableProfileError("its planes do not go with its symmetry")
+    return [(place + first * count // 4) % count for place in range((last - first) % 4 * count // 4 + 1)]
 
 
 def _count(lines: Sequence[str], place: int, what: str, least: int, most: int = _MOST) -> int:

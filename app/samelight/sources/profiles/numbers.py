@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from samelight.light.profile import profile_text, why_no_profile
+from samelight.light.profile import profile_of, profile_text, why_no_profile
 from samelight.sheets.errors import SamelightError
 
 _MOST = 4096
@@ -15,7 +15,7 @@ class UnreadableProfileError(SamelightError):
 
 def held_text(polar: list[float], planes: list[float], values: list[float]) -> str:
     """A profile of type C, its intensities plane by plane, as text, with fewer angles where it has more than a sheet holds; the
-    first and the last stay. Raises `UnreadableProfileError` for numbers that are no profile."""
+    first and the last stay. Raises `UnreadableProfileError` for numbers that are no profile, or none any more as a sheet holds them."""
     why = why_no_profile(polar, planes, values)
     if why:
         raise UnreadableProfileError(why)
@@ -26,4 +26,9 @@ def held_text(polar: list[float], planes: list[float], values: list[float]) -> s
         )
         longer[:] = [*longer[:-1:2], longer[-1]]
     kept = [values[plane * len(polar) + angle] for plane in keep_planes for angle in keep_polar]
-    return profile_text([polar[one] for one in keep_polar], [planes[one] for one in keep_planes], kept)
+    text = profile_text([polar[one] for one in keep_polar], [planes[one] for one in keep_planes], kept)
+    if (
+        profile_of(text) is None
+    ):  # its angles lie too near each other, or no light is left between those that were kept
+        raise UnreadableProfileError("it is finer than a sheet holds")
+    return text
