@@ -273,7 +273,7 @@ def test_where_no_event_comes_a_look_is_rested_from(
 
 
 def test_a_look_that_costs_much_is_rested_from_for_long() -> None:
-    assert [live.rest_after(seconds) for seconds in (0.0, 0.03, 9.0)] == [0.0, 12.0, live.LONGEST_REST]
+    assert [live.rest_after(seconds) for seconds in (0.0, 0.03, 9.0)] == [0.0, 18.0, live.LONGEST_REST]
 
 
 class Clock:

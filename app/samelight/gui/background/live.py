@@ -39,9 +39,9 @@ ALL_EVERY = 10.0
 _SHARE = 20.0
 """Such a look takes a twentieth of the time at most."""
 
-RESTS = 400
+RESTS = 600
 """How many times as long as a look at everything takes the processor there is none after it, but for what events tell of: a
-film that nobody works on costs a quarter of a per cent of it."""
+film that nobody works on costs a sixth of a per cent of it, and as much for its ledger."""
 LONGEST_REST = 120.0
 """Seconds after which everything is looked at in any case."""
 SHORTEST_REST = 2 * LOOK_EVERY / 1000
@@ -244,7 +244,7 @@ def rest_after(look: float) -> float:
     """Seconds without a look at everything after one that took so many seconds of the processor.
 
     >>> rest_after(0.002), rest_after(0.03), rest_after(9.0)
-    (0.8, 12.0, 120.0)
+    (1.2, 18.0, 120.0)
     """
     return min(RESTS * look, LONGEST_REST)
 
