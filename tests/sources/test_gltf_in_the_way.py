@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,8 @@ from samelight.sources import in_the_way
 from samelight.sources.errors import CaptureError
 from samelight.sources.gltf import solids
 from samelight.sources.gltf.capture import capture_gltf
+from samelight.sources.gltf.file import Asset
+from samelight.sources.gltf.nodes import transform
 from samelight.sources.usd.capture import capture_usd
 from thoroughness import examples
 
@@ -247,6 +249,54 @@ def test_more_than_is_looked_at_is_a_sentence(
     sheet = gltf(walled({"mesh": 0}))
     assert "sees" not in face_of(sheet)
     assert any("nobody looked" in remark for remark in sheet["remarks"])
+
+
+def test_more_instances_than_are_looked_at_are_not_placed_first(
+    gltf: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = Meshes()
+    made.mesh(WALL, QUAD)
+    places = {"TRANSLATION": made.numbers([(0.0, 0.0, 0.1 * step) for step in range(9)])}
+    walls = {"name": "walls", "mesh": 0, "extensions": {"EXT_mesh_gpu_instancing": {"attributes": places}}}
+    placed: list[object] = []
+    monkeypatch.setattr(solids, "MOST_TRIANGLES", 16)
+    monkeypatch.setattr(solids, "transform", lambda *parts: placed.append(parts) or transform(*parts))
+    sheet = gltf(walled(walls, made=made))
+    assert any("nobody looked" in remark for remark in sheet["remarks"])
+    assert not placed
+    monkeypatch.setattr(solids, "MOST_TRIANGLES", 18)
+    assert face_of(gltf(walled(walls, made=made)))["sees"] == HIDDEN
+    assert len(placed) == 9
+
+
+class _Counted(list[Data]):
+    """A list that says how often it was gone through."""
+
+    times = 0
+
+    def __iter__(self) -> Iterator[Data]:
+        self.times += 1
+        return super().__iter__()
+
+
+def test_the_lists_of_a_file_are_looked_through_once_however_many_meshes_it_has(
+    gltf: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = Meshes()
+    for _ in range(5):
+        made.mesh(WALL, QUAD)
+    listed: dict[str, _Counted] = {}
+    before = Asset.objects
+
+    def counted(asset: Asset, owner: Data, key: str, at: str = "") -> list[Data]:
+        if owner is asset.data and isinstance(owner, dict) and key in owner and key not in listed:
+            owner[key] = listed[key] = _Counted(owner[key])
+        return before(asset, owner, key, at)
+
+    monkeypatch.setattr(Asset, "objects", counted)
+    sheet = gltf(walled(*({"name": f"wall{mesh}", "mesh": mesh} for mesh in range(5)), made=made))
+    assert face_of(sheet)["sees"] == HIDDEN
+    assert [listed[key].times for key in ("meshes", "accessors", "bufferViews", "buffers")] == [1] * 4
 
 
 @settings(max_examples=examples(20), deadline=None)

@@ -56,6 +56,15 @@ def test_half_of_a_light_is_hidden_and_what_hides_it_is_named(tmp_path: Path) ->
     assert mark["hidden_by"] == {"soft": "/set/wall"}
 
 
+def test_what_hides_most_of_a_light_a_thousand_kilometres_away_is_named(tmp_path: Path) -> None:
+    """A strip that hides a seventh of it is not, though its name comes first."""
+    strip = QUAD.format(points="(0.05, -5, 1), (0.07, -5, 1), (0.07, 5, 1), (0.05, 5, 1)")
+    lamp = prim("DiskLight", "lamp", "float inputs:radius = 1e5", moved(0, 0, 1e6))
+    mark = mark_of(tmp_path, prim("Mesh", "strip", strip), prim("Mesh", "wall", WALL), FACE, lamp)
+    assert mark["sees"]["lamp"] < 0.45
+    assert mark["hidden_by"] == {"lamp": "/wall"}
+
+
 def test_a_scene_of_lights_alone_says_nothing(tmp_path: Path) -> None:
     assert "sees" not in mark_of(tmp_path, FACE, SOFT)
 

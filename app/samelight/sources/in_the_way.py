@@ -38,6 +38,8 @@ MOST_OF_MANY = 1024
 MOST_TIMES = 16
 """Frames at which a scene that moves is looked at: of more keys, some are taken, evenly spread."""
 _FAR = 1e30
+_TIES = 1e-9
+"""Of what hides most of a light; what hides so little less ties with it, and what is named first counts."""
 
 
 class Thing(NamedTuple):
@@ -111,7 +113,10 @@ def look(sheet: Sheet, geometry: Geometry, casts: Casts) -> dict[str, dict[str, 
         of_mark = found.setdefault(mark, {"sees": {}})
         of_mark["sees"][light] = _over_time(shares)
         if min(shares.values()) < 1.0 and (by := hidden[mark, light]):
-            of_mark.setdefault("hidden_by", {})[light] = max(sorted(by), key=lambda path: round(by[path], 9))
+            most = max(by.values())
+            of_mark.setdefault("hidden_by", {})[light] = min(
+                path for path in by if by[path] >= most - _TIES * most
+            )
     return found
 
 

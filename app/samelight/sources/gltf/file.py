@@ -47,6 +47,8 @@ class Asset:
     """Offset and length of the binary chunk of a .glb."""
     used: set[Path] = field(default_factory=set)
     _embedded: dict[int, bytes] = field(default_factory=dict)
+    _sound: set[int] = field(default_factory=set)
+    """The lists of `data` that hold objects alone, by their identity."""
 
     def fail(self, at: str, expected: str, found: str) -> NoReturn:
         """Raise the `CaptureError` for something wrong at a place such as `nodes[3].rotation`."""
@@ -54,9 +56,13 @@ class Asset:
 
     def objects(self, owner: Json, key: str, at: str = "") -> list[Json]:
         """A list of objects, empty where there is none."""
-        listed = owner.get(key, [])
-        if not isinstance(listed, list) or not all(isinstance(item, dict) for item in listed):
-            self.fail(f"{at}{key}", "a list of objects", _shown(listed))
+        if key not in owner:
+            return []
+        listed: list[Json] = owner[key]
+        if id(listed) not in self._sound:
+            if not isinstance(listed, list) or not all(isinstance(item, dict) for item in listed):
+                self.fail(f"{at}{key}", "a list of objects", _shown(listed))
+            self._sound.add(id(listed))
         return listed
 
     def object(self, owner: Json, key: str, at: str) -> Json:

@@ -86,16 +86,17 @@ class AssetSolids:
         bones = [product(inverse, track.at(time)) for track, inverse in self._bones[node]]
         if bones:
             return _joined(path, [(_posed(one, bones), one.triangles) for one in surfaces])
-        placements = [product(local, self._tracks[node].at(time)) for local in self._instances(node)]
-        many = sum(len(one.triangles) for one in surfaces) * len(placements)
-        if many > MOST_TRIANGLES:
-            raise TooMuchError
+        if not surfaces:
+            return None
+        most = MOST_TRIANGLES // max(1, sum(len(one.triangles) for one in surfaces))
+        world = self._tracks[node].at(time)
+        placements = [product(local, world) for local in self._instances(node, most)]
         return _joined(
             path, [(_moved(one.points, world), one.triangles) for world in placements for one in surfaces]
         )
 
-    def _instances(self, node: int) -> Sequence[Array]:
-        """Where a node shows its mesh, below itself: once, or at each of its instances."""
+    def _instances(self, node: int, most: int) -> Sequence[Array]:
+        """Where a node shows its mesh, below itself: once, or at each of its instances. Raises `TooMuchError` for more than `most`."""
         at = f"nodes[{node}]"
         extension = self._asset.extension(self._nodes.nodes[node], INSTANCING, at)
         if extension is None:
@@ -110,6 +111,8 @@ class AssetSolids:
         if len(counts) != 1:
             self._asset.fail(where, "attributes of one number of instances", f"{sorted(counts)}")
         count = counts.pop()
+        if count > most:
+            raise TooMuchError
         whole = [
             np.tile(STILL[name], (count, 1)).tolist() if part is None else part.tolist()
             for name, part in parts.items()
