@@ -139,6 +139,11 @@ def test_a_scene_whose_name_no_shot_can_have_stops_no_other(quay: Path, capsys: 
     streams = capsys.readouterr()
     assert says in streams.err
     assert "2 scenes: 2 unchanged" in streams.out
+    (quay / "shots/b.usda").unlink()
+    (quay / "shots/QU_020/light.usda").unlink()
+    for asked in (["check", str(quay)], words):
+        assert main(asked) == 2
+        assert says in capsys.readouterr().err
 
 
 def test_what_changes_while_it_is_looked_at_is_captured_the_next_time(

@@ -71,7 +71,14 @@ def test_frames_are_printed_through_the_view_of_the_config(
     monkeypatch.setenv("OCIO", str(write_config(tmp_path / "show.ocio")))
     seen, said = pictures_of(session, ["HB_040"])
     assert said == () and seen["HB_040"].data != plain["HB_040"].data
+    table = "!<FileTransform> {src: gone.cube}"
+    monkeypatch.setenv("OCIO", str(write_config(tmp_path / "lut.ocio", table)))
+    seen, (why,) = pictures_of(session, ["HB_040"])
+    assert seen["HB_040"].data == plain["HB_040"].data
+    assert why.startswith("Frames are shown by the sRGB curve: the view Film, Desk cannot be used: ")
+    assert "gone.cube" in why
     monkeypatch.setenv("OCIO", str(tmp_path / "gone.ocio"))
+    assert pictures_of(session, []) == ({}, ())
     seen, said = pictures_of(session, ["HB_040"])
     assert seen["HB_040"].data == plain["HB_040"].data
     assert said == (

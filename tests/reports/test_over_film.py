@@ -212,6 +212,21 @@ def test_one_light_is_traced_through_all_shots(town: Path, capsys: pytest.Captur
     assert "az 118.0° el 9.0° [az 112.0° el 9.0°]" in capsys.readouterr().out
 
 
+def test_a_reading_in_another_unit_than_the_first_is_none(
+    town: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = town / "first_steps/shots/FS_020/FS_020.v001.yaml"
+    path.write_text(
+        path.read_text().replace(
+            "intensity: 2.0, temperature: 4500 K", "intensity: 900 lx, temperature: 4500 K", 1
+        )
+    )
+    assert main(["across", str(town), "--trace", "lights.sun", "--format", "json"]) == 0
+    shots = {one["shot"]: one for one in json.loads(capsys.readouterr().out)["shots"]}
+    assert shots["FS_020"]["values"]["level"] == "900 lx"
+    assert "level" not in shots["FS_020"]["readings"] and "level" in shots["FS_010"]["readings"]
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,7 @@ from samelight.sources import in_the_way
 from samelight.sources.errors import CaptureError
 from samelight.sources.gltf import solids
 from samelight.sources.gltf.capture import capture_gltf
-from samelight.sources.gltf.file import Asset
+from samelight.sources.gltf.file import Asset, Json
 from samelight.sources.gltf.nodes import transform
 from samelight.sources.usd.capture import capture_usd
 from thoroughness import examples
@@ -259,8 +259,13 @@ def test_more_instances_than_are_looked_at_are_not_placed_first(
     places = {"TRANSLATION": made.numbers([(0.0, 0.0, 0.1 * step) for step in range(9)])}
     walls = {"name": "walls", "mesh": 0, "extensions": {"EXT_mesh_gpu_instancing": {"attributes": places}}}
     placed: list[object] = []
+
+    def place(*parts: Sequence[float]) -> object:
+        placed.append(parts)
+        return transform(*parts)
+
+    monkeypatch.setattr(solids, "transform", place)
     monkeypatch.setattr(solids, "MOST_TRIANGLES", 16)
-    monkeypatch.setattr(solids, "transform", lambda *parts: placed.append(parts) or transform(*parts))
     sheet = gltf(walled(walls, made=made))
     assert any("nobody looked" in remark for remark in sheet["remarks"])
     assert not placed
@@ -269,12 +274,12 @@ def test_more_instances_than_are_looked_at_are_not_placed_first(
     assert len(placed) == 9
 
 
-class _Counted(list[Data]):
+class _Counted(list[Json]):
     """A list that says how often it was gone through."""
 
     times = 0
 
-    def __iter__(self) -> Iterator[Data]:
+    def __iter__(self) -> Iterator[Json]:
         self.times += 1
         return super().__iter__()
 
@@ -288,7 +293,7 @@ def test_the_lists_of_a_file_are_looked_through_once_however_many_meshes_it_has(
     listed: dict[str, _Counted] = {}
     before = Asset.objects
 
-    def counted(asset: Asset, owner: Data, key: str, at: str = "") -> list[Data]:
+    def counted(asset: Asset, owner: Json, key: str, at: str = "") -> list[Json]:
         if owner is asset.data and isinstance(owner, dict) and key in owner and key not in listed:
             owner[key] = listed[key] = _Counted(owner[key])
         return before(asset, owner, key, at)

@@ -44,9 +44,12 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         master_layers=arguments.master_layers or sequence.master_layers,
     )
     nameless: list[str] = []
-    scenes = scenes_of(sequence, arguments.scenes, complain, nameless.append)
-    for said in nameless:
+
+    def left_out(said: str) -> None:
+        nameless.append(said)
         complain(said)
+
+    scenes = scenes_of(sequence, arguments.scenes, complain, left_out)
     jobs = jobs_of(
         sequence,
         scenes,

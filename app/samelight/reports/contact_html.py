@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
+from samelight.decisions.tally import Tallies
 from samelight.drift.words import drift_named
 from samelight.reports.html_parts import printed
 from samelight.reports.lighter_pages import ShotPicture, pictures_of
@@ -42,13 +43,14 @@ def contact_sheet(session: Session, made: datetime, shots: Collection[str] | Non
     """The sheet of these shots (None: of all)."""
     wanted = [shot for shot in session.contents.shots if shots is None or shot in shots]
     pictures, troubles = pictures_of(session, wanted, LONGEST)
-    frames = tuple(_frame(session, shot, pictures.get(shot)) for shot in wanted)
+    tallies = session.cases.tallies()
+    frames = tuple(_frame(session, tallies, shot, pictures.get(shot)) for shot in wanted)
     return PrintedSheet(
         session.contents.sequence.title, session.contents.master_version, made, frames, troubles
     )
 
 
-def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactFrame:
+def _frame(session: Session, tallies: Tallies, shot: str, picture: ShotPicture | None) -> ContactFrame:
     lighter, trouble = session.crew.who(shot), session.unreadable().get(shot)
     column = session.table.column(shot)
     if trouble is not None or column is None:
@@ -56,7 +58,7 @@ def _frame(session: Session, shot: str, picture: ShotPicture | None) -> ContactF
     table = session.table
     worst = table.furthest_off((row, column) for row in session.cases.unsettled_rows(column))
     says = drift_named(table.cell(*worst), table.rows[worst[0]]) if worst is not None else ""
-    return ContactFrame(shot, lighter, session.cases.tallies()[column].undecided, says, picture)
+    return ContactFrame(shot, lighter, tallies[column].undecided, says, picture)
 
 
 def contact_html(sheet: PrintedSheet) -> str:

@@ -77,12 +77,14 @@ class LighterPage:
 
 @dataclass(frozen=True, slots=True)
 class ShotPicture:
-    """A shot's frame for a page. `data` is a PNG as a data URI, `regions` are the marks in it."""
+    """A shot's frame for a page. `data` is a PNG as a data URI, `regions` are the marks in it, and `lacks` says why it is not seen
+    through the view that was asked for."""
 
     data: str
     width: int
     height: int
     regions: tuple[MarkRegion, ...]
+    lacks: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,16 +138,19 @@ def lighter_pages(
 def pictures_of(
     session: Session, shots: Iterable[str], longest: int = LONGEST
 ) -> tuple[dict[str, ShotPicture], tuple[str, ...]]:
-    """The frames of shots that have one, and why others that are there cannot be shown."""
+    """The frames of shots that have one, and why others that are there cannot be shown, or not through the view of the config."""
     pictures: dict[str, ShotPicture] = {}
     troubles: list[str] = []
     sequence = session.contents.sequence
+    framed = [shot for shot in shots if find_frame(sequence.folder, shot) is not None]
+    if not framed:
+        return {}, ()
+    through, lacks = Through(None, sequence.conventions.working_space), dict[str, None]()
     try:
         through = through_of(sequence)
     except SamelightError as error:
-        through = Through(None, sequence.conventions.working_space)
-        troubles.append(f"Frames are shown by the sRGB curve: {error}.")
-    for shot in shots:
+        lacks[str(error)] = None
+    for shot in framed:
         try:
             picture = shot_picture(session, shot, longest, through)
         except (SamelightError, OSError) as error:
@@ -153,7 +158,9 @@ def pictures_of(
             continue
         if picture is not None:
             pictures[shot] = picture
-    return pictures, tuple(troubles)
+            if picture.lacks:
+                lacks[picture.lacks] = None
+    return pictures, (*(f"Frames are shown by the sRGB curve: {why}." for why in lacks), *troubles)
 
 
 def shot_picture(
@@ -166,7 +173,7 @@ def shot_picture(
     small = tried(path, PICTURE, small_picture, path, longest, through)
     regions = mark_regions(session, shot, (small.width, small.height))
     data = f"data:image/png;base64,{base64.b64encode(small.png).decode()}"
-    return ShotPicture(data, small.width, small.height, tuple(regions))
+    return ShotPicture(data, small.width, small.height, tuple(regions), small.lacks)
 
 
 def _shots(session: Session, shots: Sequence[str]) -> Iterator[ShotTasks]:

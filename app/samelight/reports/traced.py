@@ -26,7 +26,7 @@ _NAME, _VALUE = 24, 40
 @dataclass(frozen=True, slots=True)
 class Stop:
     """One shot: the values of the group in words, by leaf, what its master has, and both as numbers where they are some (a direction as
-    azimuth and elevation in degrees; of a place and a colour how far it is off its master's)."""
+    azimuth and elevation in degrees; of a place and a colour how far it is off its master's; none in another unit than the first)."""
 
     sequence: str
     setup: str
@@ -131,9 +131,8 @@ def _readings(
                 units["azimuth"] = units["elevation"] = "°"
         elif leaf in kinds:
             number, unit = _number(kinds[leaf], value, master.get(leaf, value))
-            if math.isfinite(number):
+            if math.isfinite(number) and units.setdefault(leaf, unit) == unit:
                 found[leaf] = number
-                units.setdefault(leaf, unit)
     return found
 
 

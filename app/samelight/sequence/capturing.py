@@ -74,7 +74,7 @@ def bring_up_to_date(
     try:
         due = looked.due()
     except SamelightError as error:
-        store.of_scenes = (Trouble(f"No scene was looked at: {error}"),)
+        store.of_scenes = (*looked.troubles, Trouble(f"No scene was looked at: {error}"))
         return False
     if due and not _can_write(store.folder):
         store.of_scenes = (*looked.troubles, _not_written(store.folder, due))

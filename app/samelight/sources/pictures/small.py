@@ -20,19 +20,20 @@ from samelight.sources.pictures.view_transform import Codes, picture_of_codes
 
 @dataclass(frozen=True, slots=True)
 class SmallPicture:
-    """A PNG of 8-bit sRGB codes, and its width and height in pixels."""
+    """A PNG of 8-bit sRGB codes, its width and height in pixels, and why it is not seen through the view that was asked for."""
 
     png: bytes
     width: int
     height: int
+    lacks: str = ""
 
 
 def small_picture(path: Path, longest: int, through: Through = PLAIN) -> SmallPicture:
     """A frame reduced until neither side is longer than `longest` pixels. Raises `PictureError` with the reason."""
     exr = path.suffix.lower() == ".exr"
     picture = read_exr(path, longest, through.space) if exr else picture_of_codes(_codes(path), longest)
-    codes = seen_through(picture, 0.0, through).codes
-    return SmallPicture(png_of(codes), codes.shape[1], codes.shape[0])
+    seen = seen_through(picture, 0.0, through)
+    return SmallPicture(png_of(seen.codes), seen.codes.shape[1], seen.codes.shape[0], seen.lacks)
 
 
 def _codes(path: Path) -> Codes:
