@@ -104,7 +104,9 @@ def test_what_is_no_start_is_a_sentence(tmp_path: Path, monkeypatch: pytest.Monk
     assert "has sequences in it: east, west" in refused(
         empty(tmp_path / "town", "east/sequence.yaml", "west/sequence.yaml")
     )
-    assert "expected a folder" in refused(tmp_path / "gone")
+    assert "expected a folder with sheets or scenes, found none of" in refused(tmp_path / "gone")
+    (tmp_path / "cut.csv").touch()
+    assert "expected a folder with sheets or scenes, found a file" in refused(tmp_path / "cut.csv")
     monkeypatch.setattr(starting, "MOST", 3)
     assert "has more than 3 files" in refused(empty(tmp_path / "many", *"abcd"))
     with pytest.raises(SamelightError, match="expected a key shot among A, B, found 'C'"):
@@ -142,6 +144,24 @@ def test_the_command_says_what_is_there_and_asks_for_the_key_shot(
     assert main(["start", str(folder), "--key-shot", "A_010"]) == 2
     assert main(["start", str(empty(tmp_path / "nothing"))]) == 2
     assert "no shots to make a sequence of" in capsys.readouterr().err
+
+
+def test_sheets_that_lie_or_are_called_otherwise_are_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = empty(tmp_path / "my film", "A_010.yaml", "shots/A_020/A_020.V1.YML", "policy.yaml")
+    empty(folder, "master/master.v001.yaml", "decisions/one.json")
+    told = "2 files end as sheets do and will not be read as one, since a sheet is called shots/SHOT/SHOT.v001.yaml: "
+    assert look_at(folder).doubts == (f"{told}A_010.yaml, shots/A_020/A_020.V1.YML",)
+    assert main(["start", str(folder)]) == 2
+    said = capsys.readouterr()
+    assert told in said.out and "put sheets (shots/SHOT/SHOT.v001.yaml) or scenes there first" in said.err
+    empty(folder, "shots/A_020/A_020.v001.yaml", "shots/A_020/A_020.v001.json")
+    start = look_at(folder)
+    assert start.sheets == ("A_020",) and start.doubts == (f"{told}A_010.yaml, shots/A_020/A_020.V1.YML",)
+    assert list(next_lines(start)) == [
+        f"Next, publish the key shot as the first master: samelight publish '{folder}'"
+    ]
 
 
 EDL = """TITLE: A

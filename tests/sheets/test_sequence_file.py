@@ -220,7 +220,8 @@ class TestFaults:
 
     def test_a_folder_that_is_no_sequence(self, tmp_path: Path) -> None:
         fault = only_fault(tmp_path)
-        assert (fault.expected, fault.found) == ("a sequence folder", "no sequence.yaml in it")
+        assert fault.expected == "a sequence folder"
+        assert fault.found == "no sequence.yaml in it (`samelight start` writes one)"
 
     def test_a_file(self, tmp_path: Path) -> None:
         path = tmp_path / "a.yaml"

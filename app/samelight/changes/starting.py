@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -35,6 +36,11 @@ MOST = 50_000
 _DEEPEST = 4
 """Folders below the one that was named in which scenes and cuts are looked for."""
 _NAMED = 4
+_SHEET_ENDINGS = (".yaml", ".yml", ".json")
+_NO_SHEETS = ("decisions", "grabs", "master", "measured", "views")
+"""Folders of a sequence whose files are no sheets of shots."""
+SHEET = "shots/SHOT/SHOT.v001.yaml"
+"""Where a sheet lies, by its way from the folder."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +84,8 @@ def look_at(folder: Path) -> Start:
     if is_sequence(folder):
         raise SamelightError(f"{folder}: is a sequence already: {SEQUENCE_FILE} is there, and stays as it is")
     if not folder.is_dir():
-        raise SamelightError(f"{folder}: expected a folder with sheets or scenes, found none of this name")
+        found = "a file" if folder.exists() else "none of this name"
+        raise SamelightError(f"{folder}: expected a folder with sheets or scenes, found {found}")
     files = sorted(_files(folder))
     within = [path.parent for path in files if path.name == SEQUENCE_FILE]
     if within:
@@ -86,7 +93,7 @@ def look_at(folder: Path) -> Start:
             f"{folder}: has sequences in it: {first_names([str(path) for path in within], _NAMED)}"
         )
     doubts: list[str] = []
-    sheets = tuple(shot for shot in listed_shots(folder)[0] if published_sheets(folder, shot).versions)
+    sheets = tuple(_sheets(folder, files, doubts))
     scenes, scene_shots = _scenes([path for path in files if path.suffix.lower() in ENDINGS], doubts)
     cuts = [path for path in files if path.suffix.lower() in CUT_ENDINGS]
     if len(cuts) > 1:
@@ -100,6 +107,29 @@ def look_at(folder: Path) -> Start:
     framed = tuple(sorted({path.stem for path in pictures} & shots))
     cut = cuts[0].as_posix() if len(cuts) == 1 else None
     return Start(folder, sheets, scenes, scene_shots, cut, framed, tuple(doubts))
+
+
+def _sheets(folder: Path, files: list[Path], doubts: list[str]) -> Iterator[str]:
+    """The shots that have a sheet; files that may be sheets by their ending alone are a doubt."""
+    published: set[Path] = set()
+    for shot in listed_shots(folder)[0]:
+        known = published_sheets(folder, shot)
+        published.update(known.versions.values(), *known.rivals)
+        if known.versions:
+            yield shot
+    unread = [
+        path.as_posix()
+        for path in files
+        if path.suffix.lower() in _SHEET_ENDINGS
+        and path.parts[0] not in _NO_SHEETS
+        and "policy" not in path.stem
+        and folder / path not in published
+    ]
+    if unread:
+        doubts.append(
+            f"{counted(len(unread), 'file ends', 'files end')} as sheets do and will not be read as one, "
+            f"since a sheet is called {SHEET}: {first_names(unread, _NAMED)}"
+        )
 
 
 def in_cut_order(start: Start) -> Start:
@@ -236,9 +266,18 @@ def found_lines(start: Start) -> Iterator[str]:
     yield from start.doubts
 
 
+def without_shots(start: Start) -> str:
+    """That a folder has nothing that a sequence can be made of, and what to put there."""
+    return (
+        f"{start.folder}: has no {SEQUENCE_FILE} in it and no shots to make a sequence of: "
+        f"put sheets ({SHEET}) or scenes there first"
+    )
+
+
 def next_lines(start: Start) -> Iterator[str]:
-    """What comes next, as commands."""
-    folder = start.folder
+    """What comes next, as commands that a shell takes as they are."""
+    folder = shlex.quote(str(start.folder))
     if start.scenes is not None:
         yield f"Next, make sheets of the scenes: samelight capture --sequence {folder}"
-    yield f"Then publish the key shot as the first master: samelight publish {folder}"
+    then = "Next" if start.scenes is None else "Then"
+    yield f"{then}, publish the key shot as the first master: samelight publish {folder}"

@@ -6,7 +6,15 @@ import argparse
 import sys
 from pathlib import Path
 
-from samelight.changes.starting import Start, begin, found_lines, in_cut_order, look_at, next_lines
+from samelight.changes.starting import (
+    Start,
+    begin,
+    found_lines,
+    in_cut_order,
+    look_at,
+    next_lines,
+    without_shots,
+)
 from samelight.cli.terminal import print_line
 from samelight.drift.words import first_names
 from samelight.sheets.errors import SamelightError
@@ -47,9 +55,7 @@ def run(arguments: argparse.Namespace) -> int:
     for line in found_lines(start):
         print_line(line)
     if not start.shots:
-        raise SamelightError(
-            f"{start.folder}: no shots to make a sequence of: put sheets or scenes there first"
-        )
+        raise SamelightError(without_shots(start))
     path = begin(start, arguments.key_shot or _asked(start), title=arguments.title, cut=arguments.cut)
     print_line(f"Wrote {path}.")
     for line in next_lines(start):

@@ -95,7 +95,11 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
     if not _is_there(folder):
         raise SheetError([Fault(str(folder), "", "a sequence folder", "no such folder")])
     if not _is_there(path):
-        found = f"no {SEQUENCE_FILE} in it" if _is_there(folder, folder=True) else "a file"
+        found = (
+            f"no {SEQUENCE_FILE} in it (`samelight start` writes one)"
+            if _is_there(folder, folder=True)
+            else "a file"
+        )
         raise SheetError([Fault(str(folder), "", "a sequence folder", found)])
     check_own(path)
     text = read_text(path)

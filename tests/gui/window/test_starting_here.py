@@ -119,5 +119,7 @@ def test_capturing_is_stopped_and_goes_on_later(
 def test_a_folder_of_nothing_says_what_is_missing(
     empty_window: MainWindow, qtbot: QtBot, tmp_path: Path
 ) -> None:
+    (tmp_path / "A_010.yaml").touch()
     empty_window.open_folder(tmp_path)
     qtbot.waitUntil(lambda: "no sequence.yaml in it" in empty_window.opening.welcome.text.text())
+    assert empty_window.opening.welcome.text.text().endswith("shots/SHOT/SHOT.v001.yaml: A_010.yaml")

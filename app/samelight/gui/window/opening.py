@@ -9,7 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QUrl, Signal
 from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
-from samelight.changes.starting import Start, in_cut_order, is_sequence, look_at
+from samelight.changes.starting import Start, in_cut_order, is_sequence, look_at, without_shots
 from samelight.gui.background.background import Background
 from samelight.gui.background.loading import Loader
 from samelight.gui.dialogs.start_dialog import StartDialog
@@ -84,14 +84,16 @@ class Opening(QObject):
 
     def offer(self, start: Start, common: CommonRules | None = None) -> None:
         """Offer to make a sequence of a folder that is none."""
-        if start.shots:
-            dialog = StartDialog(start, self._window)
-            accepted = dialog.exec() == QDialog.DialogCode.Accepted
-            dialog.deleteLater()
-            if not accepted:
-                self._stopped()
-                return
-        self._read(start.folder, common)
+        if not start.shots:
+            self._failed("\n".join((without_shots(start), *start.doubts)))
+            return
+        dialog = StartDialog(start, self._window)
+        accepted = dialog.exec() == QDialog.DialogCode.Accepted
+        dialog.deleteLater()
+        if accepted:
+            self._read(start.folder, common)
+        else:
+            self._stopped()
 
     def ask(self) -> None:
         """Ask for a folder and open it."""
