@@ -226,6 +226,9 @@ def test_what_is_unknown_stays_unknown() -> None:
     pipe = {"radius": one, "length": one, "axis": row((1, 0, 0))}
     assert math.isnan(cylinder.cylinder_view(nowhere, up, **pipe)[0])
     assert math.isnan(cylinder.cylinder_solid_angle(nowhere, **pipe)[0])
+    leaning = row((math.nan, 0, 1))
+    assert math.isnan(shapes.sphere_view(row((0, 0, 3)), leaning, radius=one)[0])
+    assert math.isnan(cylinder.cylinder_view(row((0, 0, 3)), leaning, **pipe)[0])
 
 
 def test_an_angle_by_products_alone_is_that_of_the_c_library() -> None:

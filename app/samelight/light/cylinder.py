@@ -82,11 +82,12 @@ def cylinder_view(to_centre: Array, normal: Array, *, radius: Array, length: Arr
 
     above = lowest >= 0.0
     far = tube.away >= _FAR * tube.radius
-    return tube.summed(
+    view = tube.summed(
         (above & far, _FEW, True, whole),
         (above & ~far, _MANY, True, whole),
         (~above & (highest > 0.0), _MANY, False, cut),
     )
+    return np.where(np.isnan(rise + slope), np.nan, view)
 
 
 def cylinder_solid_angle(to_centre: Array, *, radius: Array, length: Array, axis: Array) -> Array:
