@@ -1,33 +1,29 @@
-"""Measures how far what is drawn in grid, overview and traces is from where the layout says that columns lie. Run in a
-process of its own, with the screen's factor in the environment; see test_alignment. Prints one JSON object."""
+"""Measures how far what is drawn in grid, overview and traces is from where the layout says that columns lie. Run in the
+process of `gui_screens`."""
 
 from __future__ import annotations
 
 import copy
 import itertools
-import json
 import math
-import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QPoint
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QImage, QScreen
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from gui_films import FilmSession, session_of
-from gui_help import leave_behind
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import shades
 from samelight.gui.state.rows import Show
 from samelight.gui.traces.traces import TracesView
-from samelight.gui.window.application import application
-from samelight.sequence.session import Session, open_session
+from samelight.sequence.session import Session
 from samelight.sheets.canonical import Sections
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Level, Value
@@ -71,10 +67,10 @@ def pixels_of(image: QImage) -> NDArray[np.uint8]:
 
 
 class Window:
-    """Overview, grid and traces in a window that they do not start at the edge of, so that on a scaled screen they begin
-    within a pixel."""
+    """Overview, grid and traces on a screen, in a window that they do not start at the edge of, so that on a scaled screen
+    they begin within a pixel."""
 
-    def __init__(self, session: Session, edge: int) -> None:
+    def __init__(self, session: Session, edge: int, screen: QScreen) -> None:
         self.session = session
         self.model = GridModel(session)
         self.model.set_filter(Show.ALL, "gi")  # few enough rows to be in view at every size
@@ -85,6 +81,8 @@ class Window:
             lambda row, column: self.traces.show_row(self.model.state, row, column)
         )
         self.window = QWidget()
+        self.window.setScreen(screen)
+        self.window.move(screen.geometry().topLeft())
         column = QVBoxLayout(self.window)
         column.setContentsMargins(edge, 0, 3, 0)
         column.setSpacing(0)
@@ -156,19 +154,21 @@ class Window:
             yield "map ends", float(seen[-1] + 1 - end) if seen.size else math.inf
 
 
-def main(folder: Path, settings: Path) -> None:
-    leave_behind(settings)
-    application()
+def films(folder: Path) -> list[tuple[int, FilmSession]]:
+    """Films in memory, each with where its drift is."""
+    return [(where := shots * 2 // 3 + 1, lone_drift(folder, shots, where)) for shots in FILMS]
+
+
+def alignment(harbour: Session, films: list[tuple[int, FilmSession]], screen: QScreen) -> dict[str, Any]:
+    """How far off what is plotted and what is drawn is on one screen, in its pixels."""
     plotted: list[float] = []
     drawn: list[tuple[str, float]] = []
 
     def look(what: str, cell: tuple[int, int], *, alone: bool) -> None:
         drawn.extend((f"{part} {what}", off) for part, off in shown.drawn_off(*cell, alone=alone))
 
-    harbour = open_session(folder)
-    films = [(where := shots * 2 // 3 + 1, lone_drift(settings / "film", shots, where)) for shots in FILMS]
     for edge in EDGES:
-        shown = Window(harbour, edge)
+        shown = Window(harbour, edge, screen)
         cell = shown.select(PARAMETER, "HB_120")
         shown.select(PARAMETER, "HB_010")
         for size, width in itertools.product(SIZES, (*WIDTHS, None)):
@@ -186,7 +186,7 @@ def main(folder: Path, settings: Path) -> None:
                     look(f"at {size} {width} {value} from {edge}", cell, alone=False)
         shown.window.close()
         for where, film in films:
-            shown = Window(film, edge)
+            shown = Window(film, edge, screen)
             names, shots = film.table.shots, len(film.table.shots)
             cell = shown.select(PARAMETER, names[where])
             shown.select(PARAMETER, names[0])
@@ -197,8 +197,4 @@ def main(folder: Path, settings: Path) -> None:
                 plotted += [shown.plotted_off(column) for column in (0, 7, where, shots - 1)]
                 look(f"of {shots} at {size} from {edge}", cell, alone=True)
             shown.window.close()
-    print(json.dumps({"ratio": shown.ratio, "plotted": plotted, "drawn": drawn}))
-
-
-if __name__ == "__main__":
-    main(Path(sys.argv[1]), Path(sys.argv[2]))
+    return {"ratio": shown.ratio, "plotted": plotted, "drawn": drawn}

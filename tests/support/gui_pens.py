@@ -1,22 +1,18 @@
-"""Measures how thick the traces' lines and the overview's rows are drawn, in pixels of the screen. Run in a process of its
-own, with the screen's factor in the environment; see test_traces. Prints one JSON object."""
+"""Measures how thick the traces' lines and the overview's rows are drawn, in pixels of the screen. Run in the
+process of `gui_screens`."""
 
 from __future__ import annotations
 
 import itertools
-import json
-import sys
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QPoint, QPointF
+from PySide6.QtGui import QScreen
 
 from gui_alignment import Window, pixels_of, settle
-from gui_help import leave_behind
 from samelight.gui.state.rows import Show
-from samelight.gui.window.application import application
-from samelight.sequence.session import open_session
+from samelight.sequence.session import Session
 
 
 def longest(bright: NDArray[np.bool_]) -> int:
@@ -35,10 +31,9 @@ def place_of(shown: Window, plot: int, column: int, value: float) -> tuple[int, 
     return int(at.x() * shown.ratio), int(at.y() * shown.ratio)
 
 
-def main(folder: Path, settings: Path) -> None:
-    leave_behind(settings)
-    application()
-    shown = Window(open_session(folder), 0)
+def pens(harbour: Session, screen: QScreen) -> dict[str, float]:
+    """How thick each thing is drawn on a screen of a whole factor."""
+    shown = Window(harbour, 0, screen)
     ratio = round(shown.ratio)
     row, column = shown.select("lights.sun.direction", "HB_060")
     shown.grid.widths.set_width(80)
@@ -73,8 +68,4 @@ def main(folder: Path, settings: Path) -> None:
     colour = np.array(shown.colour(row, column), dtype=np.uint8)
     found["row of the overview"] = longest((strip == colour).all(axis=1))
     shown.window.close()
-    print(json.dumps({"ratio": shown.ratio, **found}))
-
-
-if __name__ == "__main__":
-    main(Path(sys.argv[1]), Path(sys.argv[2]))
+    return found

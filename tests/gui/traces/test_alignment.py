@@ -1,19 +1,19 @@
-"""Whatever moves in a plot stands under the cell that moved, at every zoom, scroll and size."""
+"""Whatever moves in a plot stands under the cell that moved, at every zoom, scroll and size, on every screen."""
 
 from __future__ import annotations
 
-import json
-import os
-import subprocess
-import sys
-from pathlib import Path
+from typing import Any
 
 import pytest
 from PySide6.QtCore import QPoint
 from PySide6.QtWidgets import QApplication
 
 from gui_help import opened
+from gui_screens import on_screens
 from samelight.gui.window.main_window import MainWindow
+from samples import copy_of
+
+FACTORS = (1.0, 1.25, 1.5, 2.0)
 
 
 @pytest.fixture
@@ -92,34 +92,32 @@ def test_hiding_shots_keeps_what_is_left_lined_up(window: MainWindow) -> None:
     assert max(abs(offset) for offset in offsets(window, (0, 5, 23))) <= 1e-6
 
 
-@pytest.mark.parametrize("factor", ["1", "1.25", "1.5", "2"])
-def test_pixels_line_up_on_scaled_screens(harbour_folder: Path, tmp_path: Path, factor: str) -> None:
-    """Qt reads the factor once, when it starts: so in a process of its own."""
-    tests = Path(__file__).parents[2]
-    environment = {
-        **os.environ,
-        "QT_SCALE_FACTOR": factor,
-        "QT_QPA_PLATFORM": "offscreen",
-        "PYTHONPATH": os.pathsep.join([str(tests), str(tests / "support"), str(tests.parent / "app")]),
-    }
-    done = subprocess.run(
-        [
-            sys.executable,
-            str(tests / "support" / "gui_alignment.py"),
-            str(harbour_folder),
-            str(tmp_path / "scaled"),
-        ],
-        env=environment,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stdout + done.stderr
-    found = json.loads(done.stdout)
-    assert found["ratio"] == float(factor)
+@pytest.fixture(scope="module")
+def scaled(tmp_path_factory: pytest.TempPathFactory) -> dict[float, dict[str, Any]]:
+    """What is found on a screen of each factor."""
+    folder = tmp_path_factory.mktemp("scaled")
+    return on_screens(FACTORS, copy_of("harbour", folder / "harbour", decided=False), folder / "own")
+
+
+@pytest.mark.parametrize("factor", FACTORS)
+def test_pixels_line_up_on_scaled_screens(scaled: dict[float, dict[str, Any]], factor: float) -> None:
+    found = scaled[factor]
     # In pixels of the screen: where columns lie, exactly; what is drawn, to the pixel. A mark has a soft edge.
     assert len(found["plotted"]) > 200 and max(map(abs, found["plotted"])) < 1e-6
     assert len(found["drawn"]) > 150
     assert {
         what for what, off in found["drawn"] if abs(off) > (0.5 if what.startswith("mark") else 0.0)
     } == set()
+
+
+def test_lines_are_as_thick_on_a_scaled_screen(scaled: dict[float, dict[str, Any]]) -> None:
+    pens = scaled[1]["pens"]
+    assert pens == {
+        "ring": 2,
+        "cursor": pytest.approx(1.0, abs=0.05),
+        "dash of the master": 8,
+        "line of a light": 2,
+        # A light's line and that of its row, two further down, lie under one pixel or under two.
+        "row of the overview": pytest.approx(1.5, abs=0.5),
+    }
+    assert scaled[2]["pens"] == {what: pytest.approx(2 * size, abs=0.1) for what, size in pens.items()}

@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import os
-import shutil
-import subprocess
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -566,45 +561,6 @@ def test_the_head_is_as_high_as_its_type(
         assert grid.order_box.geometry().bottom() < grid.shots.geometry().bottom()
         large.close()
     theme.apply(qapp)
-
-
-@pytest.fixture(scope="module")
-def drawn(tmp_path_factory: pytest.TempPathFactory) -> dict[int, dict[str, float]]:
-    """What is drawn on screens of two factors. Qt reads the factor once, when it starts: so in processes of their own."""
-    tests = Path(__file__).parents[2]
-    folder = tmp_path_factory.mktemp("pens")
-    shutil.copytree(tests.parent / "sample_sequences" / "harbour", folder / "harbour")
-    found = {}
-    for factor in (1, 2):
-        environment = {
-            **os.environ,
-            "QT_SCALE_FACTOR": str(factor),
-            "QT_QPA_PLATFORM": "offscreen",
-            "PYTHONPATH": os.pathsep.join([str(tests), str(tests / "support"), str(tests.parent / "app")]),
-        }
-        command = [
-            sys.executable,
-            str(tests / "support" / "gui_pens.py"),
-            str(folder / "harbour"),
-            str(folder / "own"),
-        ]
-        done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
-        assert done.returncode == 0, done.stdout + done.stderr
-        found[factor] = json.loads(done.stdout)
-        assert found[factor].pop("ratio") == factor
-    return found
-
-
-def test_lines_are_as_thick_on_a_scaled_screen(drawn: dict[int, dict[str, float]]) -> None:
-    assert drawn[1] == {
-        "ring": 2,
-        "cursor": pytest.approx(1.0, abs=0.05),
-        "dash of the master": 8,
-        "line of a light": 2,
-        # A light's line and that of its row, two further down, lie under one pixel or under two.
-        "row of the overview": pytest.approx(1.5, abs=0.5),
-    }
-    assert drawn[2] == {what: pytest.approx(2 * size, abs=0.1) for what, size in drawn[1].items()}
 
 
 def test_to_and_fro_between_more_and_fewer_plots_draws_the_same(window: MainWindow) -> None:
