@@ -14,7 +14,7 @@ from pytestqt.qtbot import QtBot
 
 from samelight.cli.main import main
 from samelight.gui.state import production_rows
-from samelight.gui.state.production_rows import RowReader, SequenceRow, read_row
+from samelight.gui.state.production_rows import RowReader, SequenceRow
 from samelight.gui.window import production_reading, production_window
 from samelight.gui.window.production_model import ROW_ROLE, Column, ProductionModel
 from samelight.gui.window.production_window import ProductionWindow
@@ -61,14 +61,14 @@ def row_named(overview: ProductionWindow, name: str) -> SequenceRow:
 
 
 def test_each_row_says_what_the_sequence_alone_says(town: Production) -> None:
-    row, session = read_row(town, "mole"), open_session(town.folder / "mole")
+    row, session = RowReader(town).read("mole"), open_session(town.folder / "mole")
     assert row.tally == session.cases.tally()
     assert row.held == "dawn v001, night v002"
     assert row.lighters == ("Ines", "Tomas")
     assert [bool(worst) for worst in row.strip] == [False, False, True, False, True, False, True, True]
     assert row.strip[2] == pytest.approx(5.926 / 0.5, rel=1e-3)
     assert row.hours is not None
-    assert read_row(town, "first_steps").held == "v001"
+    assert RowReader(town).read("first_steps").held == "v001"
 
 
 def test_one_that_cannot_be_read_holds_up_no_other(window: ProductionWindow) -> None:
@@ -207,7 +207,7 @@ def test_mended_cases_wait_for_a_look(town: Production) -> None:
     assert main(["decide", *words, "--who", "ada", "--reason", "off the master"]) == 0
     sheet = folder / "shots/ML_030/ML_030.v001.yaml"
     sheet.write_text(sheet.read_text().replace("azimuth: 118", "azimuth: 112"))
-    row = read_row(town, "mole")
+    row = RowReader(town).read("mole")
     assert row.mended == 1
     assert ProductionModel([row]).index(0, Column.MENDED).data() == "1"
 
@@ -256,7 +256,7 @@ def test_a_share_that_goes_is_told_in_its_rows_and_comes_back(
 
 
 def test_the_rows_are_a_sound_model(town: Production, qtmodeltester: ModelTester) -> None:
-    model = ProductionModel([read_row(town, "mole")])
+    model = ProductionModel([RowReader(town).read("mole")])
     qtmodeltester.check(model)
     index = model.index(0, Column.CUT)
     assert index.data(Qt.ItemDataRole.AccessibleTextRole) == "mole: 4 of 8 shots have something unsettled"

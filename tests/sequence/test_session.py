@@ -161,11 +161,11 @@ class TestOpening:
         session = open_session(make_sequence(master=MASTER, shots={"A": MASTER}, policy=policy))
         names, locks = (trouble.says for trouble in session.troubles)
         assert names == (
-            "The policy names what no parameter is called: lights.rmi.level (did you mean lights.rim.level?), "
+            "The policy names parameters that no sheet has: lights.rmi.level (did you mean lights.rim.level?), "
             "render.voluem.samples."
         )
         assert locks.startswith(
-            "The policy locks what no parameter is called, so that the lock holds nothing: "
+            "The policy locks parameters that no sheet has, so that the lock holds nothing: "
         )
         assert "lights.<spot>.level" in locks and "<distant>" not in locks
         assert session.whole and not session.locked

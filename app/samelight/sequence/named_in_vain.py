@@ -1,4 +1,4 @@
-"""What the policies of a sequence name and no parameter is called."""
+"""What the policies of a sequence name and no sheet has."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ def _idle_patterns(policy: Policy, table: Table) -> list[Trouble]:
 
     others = idle([*(one.pattern for one in policy.tolerances), *(pattern for pattern, _ in policy.defaults)])
     locks = idle(lock.pattern for lock in policy.locks)
-    found = [Trouble(f"The policy names what no parameter is called: {others}.")] if others else []
+    found = [Trouble(f"The policy names parameters that no sheet has: {others}.")] if others else []
     if locks:
-        says = f"The policy locks what no parameter is called, so that the lock holds nothing: {locks}."
+        says = f"The policy locks parameters that no sheet has, so that the lock holds nothing: {locks}."
         found.append(Trouble(says, unheld=True))
     return found

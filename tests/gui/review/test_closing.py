@@ -27,7 +27,7 @@ def test_mended_shots_are_closed_by_a_key(qtbot: QtBot, tmp_path: Path) -> None:
     review = ReviewWindow(Settings())
     qtbot.addWidget(review)
     review.show_session(session, "C")
-    review.bar.set_who("mira")
+    review.bar.who_edit.setText("mira")
     review.actions_by_name["settle"].trigger()
     assert review.bar.view_label.text() == "Nothing mended waits for a look here"
     review.go("B")
@@ -41,7 +41,7 @@ def test_a_note_that_names_what_drifts_sends_it_back(qtbot: QtBot, harbour_folde
     review = ReviewWindow(Settings())
     qtbot.addWidget(review)
     review.show_session(session, "HB_060")
-    review.bar.set_who("mira")
+    review.bar.who_edit.setText("mira")
     (cell,) = session.table.places([("HB_060", "lights.sun.direction")])
     for text, state in (
         ("The sun is too low", State.UNDECIDED),

@@ -74,4 +74,4 @@ def _then(start: Start) -> Iterator[str]:
     """What the window does next with what was found."""
     if start.scenes:
         scenes = counted(len(start.scene_shots), "scene")
-        yield f"Next, sheets are made of the {scenes}; whatever is stopped goes on the next time"
+        yield f"Next, the window makes sheets of the {scenes}; one that you stop goes on the next time"

@@ -160,11 +160,6 @@ class ReviewBar(QWidget):
         """Whose notes and decisions these are."""
         return self.who_edit.text().strip() or account_name()
 
-    def set_who(self, who: str) -> None:
-        """Take another name from now on."""
-        self.who_edit.setText(who.strip())
-        self._keep_who()
-
     def _keep_who(self) -> None:
         self._settings.keep("who", self.who if self.who != account_name() else "")
 

@@ -168,11 +168,6 @@ def _begin() -> None:
     threading.Thread(target=end_with_parent, daemon=True).start()
 
 
-def read_row(production: Production, name: str) -> SequenceRow:
-    """The row of one sequence, in any thread. Raises `SamelightError`."""
-    return RowReader(production).read(name)
-
-
 def row_of(name: str, folder: Path, summary: Summary, changes: Changes | None = None) -> SequenceRow:
     """The row of a sequence of which a summary is known."""
     return SequenceRow(
