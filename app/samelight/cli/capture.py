@@ -20,7 +20,7 @@ from samelight.sources.scenes import ENDINGS, captured_text
 EXAMPLES = """examples:
   samelight capture quay_010.usda
   samelight capture quay_010.usda -o shots/QU_010/QU_010.v001.yaml --frames 1001-1048
-  samelight capture --sequence quay --scenes 'scenes/*.usda'
+  samelight capture --sequence quay --scenes 'scenes/QU_*.usda'
 """
 _FRAMES = re.compile(r"(-?\d{1,9})(?:-|:)(-?\d{1,9})\Z")
 
