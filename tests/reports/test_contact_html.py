@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -13,10 +14,13 @@ from report_help import MADE
 from samelight.cli.main import main
 from samelight.gui.state.contact_data import Lay, shot_frames
 from samelight.gui.state.rows import GridState
+from samelight.reports import lighter_pages
 from samelight.reports.contact_html import PrintedSheet, contact_html, contact_sheet
 from samelight.reports.lighter_pages import pictures_of
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.resources import sample_sequence
+from samelight.sources.pictures.colour_config import ColourView
+from samelight.sources.trial import tried
 
 
 @pytest.fixture(scope="module")
@@ -73,8 +77,16 @@ def test_frames_are_printed_through_the_view_of_the_config(
     assert said == () and seen["HB_040"].data != plain["HB_040"].data
     table = "!<FileTransform> {src: gone.cube}"
     monkeypatch.setenv("OCIO", str(write_config(tmp_path / "lut.ocio", table)))
-    seen, (why,) = pictures_of(session, ["HB_040"])
-    assert seen["HB_040"].data == plain["HB_040"].data
+    asked: list[ColourView | None] = []
+
+    def counted(path: Path, *args: Any) -> Any:
+        asked.append(args[-1].view)
+        return tried(path, *args)
+
+    monkeypatch.setattr(lighter_pages, "tried", counted)
+    seen, (why,) = pictures_of(session, ["HB_040", "HB_030"])
+    assert seen["HB_040"].data == plain["HB_040"].data and "HB_030" in seen
+    assert [view is None for view in asked] == [False, True]
     assert why.startswith("Frames are shown by the sRGB curve: the view Film, Desk cannot be used: ")
     assert "gone.cube" in why
     monkeypatch.setenv("OCIO", str(tmp_path / "gone.ocio"))

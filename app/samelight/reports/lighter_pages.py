@@ -145,11 +145,11 @@ def pictures_of(
     framed = [shot for shot in shots if find_frame(sequence.folder, shot) is not None]
     if not framed:
         return {}, ()
-    through, lacks = Through(None, sequence.conventions.working_space), dict[str, None]()
+    plain, lacks = Through(None, sequence.conventions.working_space), ""
     try:
         through = through_of(sequence)
     except SamelightError as error:
-        lacks[str(error)] = None
+        through, lacks = plain, str(error)
     for shot in framed:
         try:
             picture = shot_picture(session, shot, longest, through)
@@ -158,9 +158,9 @@ def pictures_of(
             continue
         if picture is not None:
             pictures[shot] = picture
-            if picture.lacks:
-                lacks[picture.lacks] = None
-    return pictures, (*(f"Frames are shown by the sRGB curve: {why}." for why in lacks), *troubles)
+            if picture.lacks:  # it may have taken minutes, and would with each frame
+                through, lacks = plain, picture.lacks
+    return pictures, (*([f"Frames are shown by the sRGB curve: {lacks}."] if lacks else []), *troubles)
 
 
 def shot_picture(
