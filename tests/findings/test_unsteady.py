@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,15 +14,17 @@ from measured_sequence import LIGHTS, publish, sequence, tree
 from rendered_frames import rendered, write_rendered
 from samelight.cli.main import main
 from samelight.findings.finding import Finding
-from samelight.findings.unsteady import CHANGES, FLICKERS, Excess, unsteady_words
+from samelight.findings.over_frames import CHANGES, FLICKERS, FrameLevel
+from samelight.findings.unsteady import unsteady_words
+from samelight.reports.as_data import finding_data
 from samelight.sequence.measuring import all_frames_in, some_of
 from samelight.sequence.session import open_session
 
 FADES = {**LIGHTS, "key": {**LIGHTS["key"], "exposure": {"keys": [[1, 0], [9, -1.5]]}}}
 
 
-def moments(*levels: float, noise: float = 0.0) -> list[Excess]:
-    return [Excess(float(frame), level, noise) for frame, level in enumerate(levels)]
+def moments(*levels: float, noise: float = 0.0) -> list[FrameLevel]:
+    return [FrameLevel(float(frame), level, 0.0, noise) for frame, level in enumerate(levels)]
 
 
 @pytest.fixture(scope="module")
@@ -71,6 +74,18 @@ def test_what_jumps_and_what_fades_is_told_unless_the_sheet_says_so(
     )
     assert "3 +0.00, 5 −1.00, 7 +0.00" in found["B"].known
     assert [case.shot for case in found["B"].cases] == ["B"]  # decided on by itself
+    # The frames with what they are held to go with it, and into the data.
+    points = finding_data(found["B"])["frames"]
+    assert [(one["frame"], one["level"], one["beside"], one["told"]) for one in points] == [
+        (1.0, 0.0, None, False),
+        (3.0, 0.0, -0.5, False),
+        (5.0, -1.0, 0.0, True),
+        (7.0, 0.0, -0.5, False),
+        (9.0, 0.0, 0.0, False),
+    ]
+    assert points[2]["limit"] == pytest.approx(FLICKERS + points[2]["noise"] + points[1]["noise"], abs=0.002)
+    assert points[4]["limit"] == pytest.approx(CHANGES + 2 * points[0]["noise"], abs=0.002)
+    assert "frames" not in finding_data(replace(found["B"], frames=()))
     # The first frame stands for the shot still.
     assert open_session(folder).contents.measured["B"].measured.frame == 1.0
 

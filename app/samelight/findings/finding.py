@@ -12,6 +12,7 @@ from samelight.decisions.state import UNDECIDED, Judgement, State, may
 from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.policy import Policy
 from samelight.drift.table import Table, TablePart
+from samelight.findings.over_frames import FramePoint
 from samelight.sheets.measured import Witness
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.shot_lists import Lighters
@@ -138,7 +139,7 @@ class Finding:
     `rests_on` are the cells that it stands and falls with, also those that are intended or that another finding explains.
     `cases` are what is to be decided on in the shots where none of those is out of tolerance. `level` and `state` are the
     worst of both; a finding that nobody can decide on has no level (`Grade.NONE`). `harm` is None where no mark shows it. `setup` names the one that it
-    is about, where a sequence has several.
+    is about, where a sequence has several. `frames` are the measured frames of a mark over which it is told.
     """
 
     finding: str
@@ -161,6 +162,7 @@ class Finding:
     state: State = State.UNDECIDED
     harm: Harm | None = None
     setup: str = ""
+    frames: tuple[FramePoint, ...] = ()
 
     @property
     def advice(self) -> str:

@@ -86,6 +86,7 @@ def finding_data(finding: Finding, crew: Crew | None = None) -> dict[str, Any]:
         "cases": [case_data(case) for case in finding.cases],
         "harm": None if finding.harm is None else harm_data(finding.harm),
         **({"setup": finding.setup} if finding.setup else {}),
+        **({"frames": [point._asdict() for point in finding.frames]} if finding.frames else {}),
     }
 
 

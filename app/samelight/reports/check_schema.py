@@ -270,10 +270,31 @@ def _finding() -> Schema:
             "cases": _list({"$ref": "#/$defs/case"}, "What is decided on of it beside cells"),
             "setup": _text("The set-up that it is about, where there are several"),
             "harm": _harm(),
+            "frames": _list(
+                _frame(), "Of a mark that is unsteady each frame, in order, in stops over the first one"
+            ),
         },
         _OF_A_FINDING,
         "Why cells differ",
     )
+
+
+def _frame() -> Schema:
+    """A mark in one of the measured frames of a shot."""
+    number, maybe = {"type": "number"}, {"type": ["number", "null"]}
+    said = {
+        "frame": {**number, "description": "Which frame it is"},
+        "level": {**number, "description": "How bright the mark is there"},
+        "expected": {**number, "description": "How bright the sheet leads one to expect it"},
+        "noise": {**number, "description": "By how much noise may put the level off, each way"},
+        "beside": {
+            **maybe,
+            "description": "How bright the frames beside it would have it, the last one: the first; null for the first",
+        },
+        "limit": {**maybe, "description": "How far from that it may be before it is told"},
+        "told": {"type": "boolean", "description": "Whether it is the one that the finding tells"},
+    }
+    return _object(said, list(said), "A mark in one measured frame")
 
 
 def _harm() -> Schema:

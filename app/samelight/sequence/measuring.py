@@ -12,7 +12,7 @@ from samelight.drift.computed.moments import first_frame
 from samelight.light.framing import Region
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.frames import FOLDER as FRAMES
-from samelight.sheets.frames import MEASURED
+from samelight.sheets.frames import MEASURED, step_of
 from samelight.sheets.measured import FOLDER, MeasuredFrame, MeasuredMark, file_of
 from samelight.sheets.plain_files import digest_of
 from samelight.sheets.sheet import Sheet
@@ -94,10 +94,9 @@ def missing_in(frames: Sequence[FrameFile]) -> list[range]:
     [range(1007, 1011, 2)]
     """
     numbers = [int(number) for _, number in frames if number is not None]
-    gaps = [after - before for before, after in pairwise(numbers)]
-    if not gaps:
+    step = step_of(numbers)
+    if step is None:
         return []
-    step = max(set(gaps), key=lambda gap: (gaps.count(gap), -gap))
     return [
         range(before + step, after, step)
         for before, after in pairwise(numbers)

@@ -34,6 +34,7 @@ from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.drawn_text import draw_text
 from samelight.gui.paint.whole_paths import with_whole_paths
 from samelight.gui.state.found_again import found_again
+from samelight.gui.widgets.frame_curve import FrameCurve
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.yielding_bar import YieldingBar
 from samelight.reports.shown import clean_lines
@@ -292,6 +293,9 @@ class FindingsPanel(QWidget):
         layout.setSpacing(0)
         layout.addWidget(self.troubles)
         layout.addWidget(self.list, 1)
+        self.frames = FrameCurve(brief=True)
+        self.frames.hide()
+        layout.addWidget(self.frames)
         self.buttons: dict[Action, QPushButton] = {}
         for action, verb, text, tip in (
             (
@@ -360,6 +364,7 @@ class FindingsPanel(QWidget):
 
     def _enable(self) -> None:
         finding = self.current()
+        self.frames.show_points(() if finding is None else finding.frames)
         offered = set() if finding is None else actions_of(finding)
         for action, button in self.buttons.items():
             button.setEnabled(action in offered)

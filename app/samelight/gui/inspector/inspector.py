@@ -14,6 +14,7 @@ from samelight.drift.words import counted
 from samelight.gui.inspector.both_sides import Values
 from samelight.gui.inspector.destinations import of_findings, of_many, of_neighbours, of_row
 from samelight.gui.inspector.figure_part import FigurePart
+from samelight.gui.inspector.frames_part import FramesPart
 from samelight.gui.inspector.inspector_words import chip_html, ungraded_lines
 from samelight.gui.inspector.layers_of import LayersOf
 from samelight.gui.inspector.many import summary_of
@@ -70,6 +71,7 @@ class Inspector(QWidget):
         self.swatches = Swatches()
         self.profiles = ProfilePlot()
         self.figure = FigurePart()
+        self.frames = FramesPart()
         self.measured = TextBlock("How it is measured")
         self.findings = Places(lines=3, head_lines=5, bold=False)
         self.tolerance = TextBlock("Tolerance")
@@ -95,6 +97,7 @@ class Inspector(QWidget):
     def _made_sections(self) -> dict[str, Section]:
         return {
             "values": Section("Values", self.values, self.swatches, self.profiles),
+            "frames": Section("Over the frames of the shot", self.frames),
             "figure": Section("How the mark is lit", self.figure),
             "measured": Section("How it is measured", self.measured),
             "finding": Section("Finding", self.findings),
@@ -181,6 +184,7 @@ class Inspector(QWidget):
         self._sections.places("neighbours", self.neighbours, beside, title)
         self._versions.show_for(session, what, shot)
         self._sections.want("layers", self.layers.show_for(session, shot, what))
+        self._sections.want("frames", self.frames.show_for(session, shot, what))
         self._sections.want("figure", self.figure.show_for(session, shot, what.section, what.group))
         self._sections.finish()
 

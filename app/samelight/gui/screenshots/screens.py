@@ -198,6 +198,14 @@ def _cloud(stage: Stage) -> QImage:
     return stage.take(window)
 
 
+def _over_frames(stage: Stage) -> QImage:
+    session = open_session(sample_sequence("landing"))  # of which one shot has many frames
+    window = stage.window(("LA_070", "picture.face.level"), session)
+    stage.until(lambda: not window.inspector.frames.isHidden(), "the curve")
+    window.findings.choose(next(one for one in session.cases.findings if one.frames))
+    return stage.take(window)
+
+
 def _plan(stage: Stage) -> QImage:
     window = stage.window()
     window.actions_by_name["plan"].trigger()
@@ -448,6 +456,7 @@ SCREENS: dict[str, Screen] = {
         Screen("sky-camera", "the same as the cameras see it", _sky_camera),
         Screen("sky-closer", "the same close to one light", _sky_closer),
         Screen("cloud", "the colours of a mark in all shots", _cloud),
+        Screen("over-frames", "a mark that flickers, over the frames of its shot", _over_frames),
         Screen("plan", "what the sequence costs to render", _plan),
         Screen("review", "the review window", _review),
         Screen("review-details", "all that is said of a shot, beside its neighbours", _review_details),
