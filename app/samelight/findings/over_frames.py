@@ -35,7 +35,7 @@ class FrameLevel(NamedTuple):
         return self.level - self.expected
 
 
-class Held(NamedTuple):
+class HeldTo(NamedTuple):
     """The excess that other frames lead one to expect of a frame, and how many stops it may lie beside that."""
 
     excess: float
@@ -75,20 +75,20 @@ def levels_of(frames: Sequence[MeasuredFrame], mark: str, sheet: Sheet) -> list[
     return found
 
 
-def held_at(levels: Sequence[FrameLevel]) -> list[Held | None]:
+def held_at(levels: Sequence[FrameLevel]) -> list[HeldTo | None]:
     """What each frame is held to: those between by the frames beside them, the last by the first, which is held to nothing.
 
     >>> held_at([FrameLevel(1, 0.0, 0.0, 0.0), FrameLevel(2, 0.5, 0.0, 0.0), FrameLevel(5, 0.4, 0.0, 0.0)])
-    [None, Held(excess=0.1, limit=0.1), Held(excess=0.0, limit=0.25)]
+    [None, HeldTo(excess=0.1, limit=0.1), HeldTo(excess=0.0, limit=0.25)]
     """
     if len(levels) < FEWEST:
         return [None] * len(levels)
     between = [
-        Held(_between(before, moment, after), FLICKERS + moment.noise + max(before.noise, after.noise))
+        HeldTo(_between(before, moment, after), FLICKERS + moment.noise + max(before.noise, after.noise))
         for before, moment, after in zip(levels, levels[1:], levels[2:], strict=False)
     ]
     first, last = levels[0], levels[-1]
-    return [None, *between, Held(first.excess, CHANGES + first.noise + last.noise)]
+    return [None, *between, HeldTo(first.excess, CHANGES + first.noise + last.noise)]
 
 
 def _between(before: FrameLevel, moment: FrameLevel, after: FrameLevel) -> float:
