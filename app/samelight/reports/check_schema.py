@@ -281,8 +281,9 @@ def _finding() -> Schema:
 
 def _frame() -> Schema:
     """A mark in one of the measured frames of a shot."""
-    number, maybe = {"type": "number"}, {"type": ["number", "null"]}
-    said = {
+    number: Schema = {"type": "number"}
+    maybe: Schema = {"type": ["number", "null"]}
+    said: dict[str, Schema] = {
         "frame": {**number, "description": "Which frame it is"},
         "level": {**number, "description": "How bright the mark is there"},
         "expected": {**number, "description": "How bright the sheet leads one to expect it"},

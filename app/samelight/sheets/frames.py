@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
+from typing import TypeVar
+
+Number = TypeVar("Number", int, float)
 
 FOLDER = "frames"
 GRABBED = "grabs"
@@ -14,7 +17,7 @@ MEASURED = ".exr"
 """The frames in which marks are measured: they alone keep the light as it was rendered."""
 
 
-def step_of(numbers: Sequence[float]) -> float | None:
+def step_of(numbers: Sequence[Number]) -> Number | None:
     """The step in which most of these frames, in order, follow each other, the shortest of several; None for fewer than two.
 
     >>> step_of([1001, 1003, 1005, 1011, 1013]), step_of([1001])
