@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, Qt, SignalInstance
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QCursor, QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
@@ -90,6 +90,12 @@ def no_key_is_held(qapp: QApplication) -> None:
     if QGuiApplication.keyboardModifiers() != Qt.KeyboardModifier.NoModifier:
         QTest.keyClick(QWidget(), Qt.Key.Key_F35)
     assert QGuiApplication.keyboardModifiers() == Qt.KeyboardModifier.NoModifier
+
+
+@pytest.fixture(autouse=True)
+def the_pointer_is_away(qapp: QApplication) -> None:
+    """It stays where the test before put it, and a window that comes up there takes that for a move of the mouse."""
+    QCursor.setPos(-10_000, -10_000)
 
 
 @pytest.fixture(autouse=True, scope="session")
