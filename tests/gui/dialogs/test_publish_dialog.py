@@ -14,6 +14,7 @@ from samelight.findings.finding import Finding
 from samelight.gui.dialogs import publish_dialog
 from samelight.gui.dialogs.publish_dialog import PublishDialog
 from samelight.sequence.session import Session, open_session
+from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import Sheet
 
 
@@ -79,6 +80,21 @@ def test_a_whole_film_is_tried_beside_the_window(
     qtbot.waitUntil(dialog.go.isEnabled)
     assert dialog.said.text() == at_once.said.text()
     assert dialog.effects.topLevelItemCount() == at_once.effects.topLevelItemCount()
+
+
+@pytest.mark.parametrize("at_once", [0, 10**9])
+def test_what_cannot_be_tried_is_said(
+    at_once: int, qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object) -> Preview:
+        raise SamelightError("HB_010 cannot be compared")
+
+    monkeypatch.setattr(publish_dialog, "AT_ONCE", at_once)
+    monkeypatch.setattr(publish_dialog, "preview", fails)
+    dialog = PublishDialog(open_session(harbour_folder), "lead")
+    qtbot.addWidget(dialog)
+    qtbot.waitUntil(lambda: dialog.said.text() == "HB_010 cannot be compared")
+    assert not dialog.go.isEnabled()
 
 
 def test_nobody_publishes_without_a_name(qtbot: QtBot, harbour_folder: Path) -> None:

@@ -131,9 +131,6 @@ class PublishDialog(QDialog):
                 self.who.text().strip(),
                 despite_breaks=self.despite.isChecked(),
             )
-        except SamelightError as error:
-            self.said.setText(str(error))
-        else:
             # The session itself may take in what others write while this is tried.
             trying = partial(preview, self._session.as_it_stands(), candidate.sheet, candidate.setup)
             if self._session.table.grade.size <= AT_ONCE:
@@ -141,6 +138,8 @@ class PublishDialog(QDialog):
             else:
                 self.said.setText(f"Trying {candidate.text} on every shot…")
                 self._background.run("trial", trying, partial(self._show, candidate), self.said.setText)
+        except SamelightError as error:
+            self.said.setText(str(error))
         self._enable()
 
     @property
