@@ -13,15 +13,20 @@ from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtWidgets import QSlider
 from pytestqt.qtbot import QtBot
 
-from measured_sequence import CAMERA, LIGHTS, measure, sequence, shoot_layers, tree
+from measured_sequence import CAMERA, LIGHTS, measure, publish, sequence, shoot_layers, tree
+from ocio_configs import write_config
 from samelight.changes.looks import FrameLook, looked
+from samelight.decisions.decision import Grabbed
 from samelight.gui.background.frames import Frame
+from samelight.gui.review.grabbing import taken
 from samelight.gui.review.histogram_view import WHOLE
 from samelight.gui.review.picture_views import PictureView
 from samelight.gui.review.review_state import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
 from samelight.sequence.session import Session, open_session
+from samelight.sources.pictures.colour_config import ColourView
+from samelight.sources.pictures.seen import PLAIN, Through
 
 DIMMED = {**LIGHTS, "key": {**LIGHTS["key"], "exposure": -1.0, "position": [2.5, 3, 2.4]}}
 
@@ -266,3 +271,81 @@ def test_the_light_of_a_mark_about_middle_grey(review: ReviewWindow, qtbot: QtBo
     settle(review, qtbot)
     assert rendered is not None and view.plot.own is not None and rendered.median is not None
     assert view.plot.own.median is not None and view.plot.own.median > rendered.median + 0.1
+
+
+@pytest.fixture
+def film(tmp_path: Path) -> Through:
+    config = tmp_path / "show.ocio"
+    write_config(config)
+    return Through(ColourView(str(config), "Desk", "Film"))
+
+
+def test_a_look_is_made_again_in_a_view_that_was_left_meanwhile(
+    review: ReviewWindow, qtbot: QtBot, film: Through
+) -> None:
+    review.pictures.lights.set_look(FrameLook.MASTER)
+    pictures = []
+    for through in (film, PLAIN, film):
+        review.pictures.look_through(through)
+        settle(review, qtbot)
+        frame = shown(review)
+        assert frame.through == through and frame.image is not None
+        pictures.append(frame.image)
+    assert pictures[0] == pictures[2] != pictures[1]
+
+
+def test_what_was_being_made_as_the_review_closed_is_made_when_it_is_back(
+    review: ReviewWindow, qtbot: QtBot, film: Through
+) -> None:
+    panel, pictures = review.pictures.lights, review.pictures
+    panel.view_box.setCurrentText(str(PictureView.PERCEIVED))
+    pictures.perceived.stop()
+    pictures.show_frames()
+    settle(review, qtbot)
+    assert "FLIP 0." in review.bar.view_label.text()
+    panel.view_box.setCurrentText(str(PictureView.PICTURE))
+    pictures.look_through(film)
+    settle(review, qtbot)
+    panel.set_look(FrameLook.MASTER)
+    pictures.would_be.stop()
+    pictures.show_frames()
+    settle(review, qtbot)
+    assert shown(review).through == film and "master" in str(shown(review).picture)
+
+
+def test_lights_that_a_sheet_has_since_have_their_layers(tmp_path: Path, qtbot: QtBot) -> None:
+    """The frame is as it was: the layer was in it before anybody wrote the light down."""
+    folder = sequence(tmp_path / "quay", {"A": tree(), "B": tree()})
+    shoot_layers(folder, "B", tree())
+    face = {"position": [0, 1.6, 0], "normal": [0, 0, 1]}
+    publish(folder, "B", tree(lights={"key": LIGHTS["key"]}, marks={"face": face}))
+    session = open_session(folder)
+    window = ReviewWindow(Settings())
+    qtbot.addWidget(window)
+    window.show_session(session, "B")
+    window.show()
+    window.actions_by_name["lights"].trigger()
+    for rewritten, known in ((False, ["key", "sky"]), (True, ["key", "rim", "sky"])):
+        if rewritten:
+            publish(folder, "B", tree())
+            assert session.reload()
+            window.show_session(session)
+        settle(window, qtbot)
+        layers = window.pictures.would_be.layers
+        assert layers is not None and list(layers.layers) == known
+    window.close()
+
+
+def test_trims_are_of_one_shot_of_one_sequence(
+    review: ReviewWindow, session: Session, tmp_path: Path, qtbot: QtBot
+) -> None:
+    """So is what was grabbed: the next note names no picture that lies in another folder."""
+    shutil.copytree(session.contents.folder, tmp_path / "other")
+    review.pictures.lights.set_trims({"key": 1.0})
+    review.grabbed = "B", Grabbed(None, "B.png")
+    review.show_session(session)
+    assert review.pictures.lights.stops == {"key": 1.0} and taken(review, "B").picture == "B.png"
+    review.show_session(open_session(tmp_path / "other"))
+    settle(review, qtbot)
+    assert review.state is not None and review.state.shot == "B"
+    assert review.pictures.lights.stops == {} and taken(review, "B") == Grabbed()

@@ -46,7 +46,7 @@ class PerceivedView(QObject):
             return None  # one of the two is still read in full
         pair = frame.image, other.image
         if self._known is None or not _same(self._known[0], pair):
-            if self._making is None or not _same(self._making, pair):
+            if "perceived" not in self._background or not _same(self._making, pair):
                 self._making = pair
                 self._background.run("perceived", partial(_told_apart, pair), partial(self._take, pair))
             return None
@@ -59,7 +59,7 @@ class PerceivedView(QObject):
         self._background.wait()
 
     def _take(self, pair: _Pair, found: Flipped | None) -> None:
-        self._known, self._making = (pair, None, ""), None
+        self._known = pair, None, ""
         if found is not None:
             says = f"FLIP {found.mean:.3f} in the mean, {found.most:.2f} at most (0 the same, 1 black from white)"
             self._known = pair, image_of(found.codes), says

@@ -98,6 +98,8 @@ class ReviewWindow(QWidget):
         if self.state is None:
             self.state = ReviewState(session, shot)
         else:
+            if session.contents.folder != self.state.session.contents.folder:
+                self.grabbed = "", NOT_GRABBED
             self.state.take(session)
             if shot:
                 self.state.go(shot)

@@ -46,9 +46,11 @@ class WouldBe(QObject):
         self.panel = panel
         self._background = Background(self)
         self._session: Session | None = None
+        self._of: tuple[Path, str] | None = None
+        """The folder of the sequence, and the shot in it."""
         self._shot = ""
         self._layers: LightLayers | str | None = None
-        self._read_of: tuple[str, object] | None = None
+        self._read_of: tuple[object, ...] | None = None
         self._looked: Looked = NOTHING
         self._made: tuple[_Wanted, Frame] | None = None
         self._making: _Wanted | None = None
@@ -69,7 +71,8 @@ class WouldBe(QObject):
     def show_shot(self, session: Session, shot: str) -> None:
         """Go to a shot; its layers are read while the panel is shown."""
         sheet = session.contents.sheets.get(shot)
-        is_other, self._session, self._shot = shot != self._shot, session, shot
+        of = session.contents.folder, shot
+        is_other, self._of, self._session, self._shot = of != self._of, of, session, shot
         if is_other:
             self._layers = None
             self.panel.set_look(FrameLook.RENDERED)
@@ -86,9 +89,10 @@ class WouldBe(QObject):
             stamp = None if path is None else (path, path.stat().st_mtime_ns, path.stat().st_size)
         except (OSError, PictureError):
             path, stamp = None, None
-        if self._layers is None or self._read_of != (shot, stamp):
-            self._read_of = shot, stamp
-            names = tuple(name for section in LIT for name in sheet.sections.get(section, {}))
+        names = tuple(name for section in LIT for name in sheet.sections.get(section, {}))
+        read_of = shot, stamp, names, sheet.conventions.working_space
+        if self._layers is None or self._read_of != read_of:
+            self._read_of = read_of
             self._layers = None
             reading = partial(_read, path, names, sheet.conventions.working_space)
             self._background.run("layers", reading, take := partial(self._take, shot), take)
@@ -107,7 +111,7 @@ class WouldBe(QObject):
             making = partial(_put_together, shot, layers, wanted, str(self.panel.look))
             if through.view is None:
                 self._made = making()
-            elif wanted != self._making:
+            elif wanted != self._making or "look" not in self._background:
                 self._making = wanted
                 self._background.run("look", making, self._take_look)
         return rendered if self._made is None else self._made[1]
@@ -133,7 +137,7 @@ class WouldBe(QObject):
 
     def _take(self, shot: str, layers: LightLayers | str) -> None:
         if shot == self._shot:
-            self._layers, self._made, self._making = layers, None, None
+            self._layers, self._made = layers, None
             self._look()
 
     def _look(self) -> None:
