@@ -319,3 +319,25 @@ def test_a_light_is_followed_over_the_film(window: ProductionWindow, qtbot: QtBo
     follower.box.setCurrentIndex(0)
     follower.follow()
     assert follower.isHidden()
+
+
+def test_what_is_followed_is_read_again_with_its_sequences(
+    window: ProductionWindow, town: Production, qtbot: QtBot
+) -> None:
+    """The shot that was marked stays so; of a light that no shot has any more nothing is drawn."""
+    follower = window.follower
+    follower.box.setCurrentIndex(follower.box.findData("lights.sun"))
+    follower.follow()
+    qtbot.waitUntil(lambda: follower.plot.trace is not None)
+    follower.plot.mark(2)
+    path = max((town.sequences["mole"] / "shots/ML_030").glob("*.yaml"))
+    path.write_text(path.read_text(encoding="utf-8").replace("118", "121"), encoding="utf-8")
+    window.reading.read("mole")
+    qtbot.waitUntil(lambda: "azimuth 121°" in follower.said.text())
+    assert follower.plot.marked == 2 and "ML_030; azimuth 121°" in follower.plot.accessibleDescription()
+    all_read(window, qtbot)
+    follower.box.addItem("lights.none", "lights.none")
+    follower.box.setCurrentIndex(follower.box.count() - 1)
+    follower.follow()
+    qtbot.waitUntil(lambda: "has lights.none" in follower.said.text())
+    assert follower.plot.trace is None and "sun" not in follower.plot.accessibleName()

@@ -68,6 +68,13 @@ class FilmTrace:
         where = "/".join(part for part in (stop.sequence, stop.setup, stop.shot) if part)
         return "; ".join([where, *(line.said(place) for line in self.lines)])
 
+    def place_of(self, stop: Stop) -> int:
+        """Where a shot stands, also one with other readings; the first place where it is not there."""
+        places = (
+            at for at, one in enumerate(self.stops) if (one.sequence, one.shot) == (stop.sequence, stop.shot)
+        )
+        return next(places, 0)
+
 
 def film_trace(traced: Traced) -> FilmTrace:
     """The curves of what was traced: of the readings that are not one over all of it, else of the first."""

@@ -65,9 +65,11 @@ class FilmFollower(QWidget):
         name = self.box.currentData()
         self.background.cancel("trace")
         self.setVisible(bool(name))
+        if self.plot.trace is not None and self.plot.trace.name != name:
+            self.plot.show_trace(None)
         if name:
             self.said.setText(f"Reading {name} …")
-            self.background.run("trace", partial(self._read, name), self._show, self.said.setText)
+            self.background.run("trace", partial(self._read, name), self._show, self._fail)
 
     def _read(self, name: str) -> tuple[FilmTrace, dict[str, str]]:
         traced, broken = trace(self._production, name)
@@ -76,7 +78,11 @@ class FilmFollower(QWidget):
     def _show(self, found: tuple[FilmTrace, dict[str, str]]) -> None:
         shown, _ = found  # what cannot be read is told in its row
         self.plot.show_trace(shown)
-        self._say(0)
+        self._say(self.plot.marked)
+
+    def _fail(self, why: str) -> None:
+        self.plot.show_trace(None)
+        self.said.setText(why)
 
     def _say(self, place: int) -> None:
         trace = self.plot.trace

@@ -15,6 +15,7 @@ from samelight.gui.state.film_trace import FilmLine, FilmTrace
 from samelight.gui.widgets.plain_text import plain
 from samelight.gui.widgets.shows_focus import ShowsFocus
 
+_NAME, _CHOOSE = "A light over the film", "Choose what is followed over the film"
 _LEFT, _RIGHT = 132.0, 12.0
 """Pixels for what a curve is called and its figures, and at the right of the last shot."""
 _LINE = 64
@@ -39,8 +40,8 @@ class FilmPlot(ShowsFocus, QWidget):
         """The place of the shot that is told."""
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setAccessibleName("A light over the film")
-        self.setToolTip("Choose what is followed over the film")
+        self.setAccessibleName(_NAME)
+        self.setToolTip(_CHOOSE)
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
 
     def sizeHint(self) -> QSize:
@@ -50,12 +51,15 @@ class FilmPlot(ShowsFocus, QWidget):
     def _foot(self) -> float:
         return QFontMetricsF(theme.font(theme.SMALL)).height() + 2 * _EDGE
 
-    def show_trace(self, trace: FilmTrace) -> None:
-        """Draw another light."""
+    def show_trace(self, trace: FilmTrace | None) -> None:
+        """Draw another light, or the same one anew, with the shot that was marked where it is still there; None for nothing."""
+        before = self.trace.stops[self.marked] if self.trace is not None and self.marked >= 0 else None
         self.trace, self.marked = trace, -1
-        self.setAccessibleName(f"{trace.name} over the film")
-        self.setToolTip("")
-        self.mark(0)
+        self.setAccessibleName(_NAME if trace is None else f"{trace.name} over the film")
+        self.setAccessibleDescription("")
+        self.setToolTip(_CHOOSE if trace is None else "")
+        if trace is not None:
+            self.mark(0 if before is None else trace.place_of(before))
         self.setFixedHeight(self.sizeHint().height())
         self.update()
 

@@ -162,10 +162,11 @@ class ProductionWindow(QMainWindow):
         self._say()
 
     def _look_over_film(self) -> None:
-        """Say what goes through all sequences and is not one, once all are read."""
+        """Say what goes through all sequences and is not one, once all are read, and follow a light through the shots as they are now."""
         known = {row.name: row.summary for row in self.model.rows if row.summary is not None}
         looks = {name: summary.looks for name, summary in known.items()}
         if looks == self._looked_over:
+            self.follower.follow()
             return
         self._looked_over = looks
         self.follower.offer(list(known.values()))
