@@ -76,3 +76,15 @@ def test_a_report_that_cannot_be_written_is_said(
     window.run("save_report")
     qtbot.waitUntil(lambda: not window.saving.busy)
     assert "could not be written" in said[0]
+
+
+def test_what_is_to_be_written_is_written_though_the_window_closes(
+    window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    closing, written, told = threading.Event(), list[str](), list[object]()
+    close = window.loader.close
+    monkeypatch.setattr(window.loader, "close", lambda: (closing.set(), close()))
+    window.saving.run("first", lambda: closing.wait(60))
+    window.saving.run("second", lambda: written.append("report"), told.append)
+    window.close()
+    assert written == ["report"] and not told and not window.saving.busy

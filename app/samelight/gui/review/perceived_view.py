@@ -46,7 +46,8 @@ class PerceivedView(QObject):
             return None  # one of the two is still read in full
         pair = frame.image, other.image
         if self._known is None or not _same(self._known[0], pair):
-            if "perceived" not in self._background or not _same(self._making, pair):
+            is_asked = self._making is not None and _same(self._making, pair)
+            if not is_asked or "perceived" not in self._background:
                 self._making = pair
                 self._background.run("perceived", partial(_told_apart, pair), partial(self._take, pair))
             return None

@@ -219,9 +219,11 @@ class MainWindow(QMainWindow):
         self.loader.close()
         at_work = self.findChildren(Background)
         for background in at_work:
-            background.cancel_all()
+            if background is not self.saving:  # what is to be written is
+                background.cancel_all()
         for background in at_work:
             background.wait()
+        self.saving.cancel_all()
         super().closeEvent(event)
 
     # Folders dropped on the window
