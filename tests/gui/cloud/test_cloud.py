@@ -89,6 +89,8 @@ def test_a_click_on_a_point_goes_to_its_shot(view: CloudView, qtbot: QtBot) -> N
     with qtbot.assertNotEmitted(view.picked):
         qtbot.mouseClick(view.plot, Qt.MouseButton.LeftButton, pos=spot(view, 1) + QPoint(40, 30))
     assert view.said.text() == "B face"
+    view.plot.show_cloud(Cloud())  # of a point that is not there any more nothing is said
+    assert (view.said.text(), view.plot.accessibleDescription()) == ("", "")
 
 
 def test_keys_go_from_point_to_point(view: CloudView, qtbot: QtBot) -> None:

@@ -83,7 +83,12 @@ def test_what_is_to_be_written_is_written_though_the_window_closes(
 ) -> None:
     closing, written, told = threading.Event(), list[str](), list[object]()
     close = window.loader.close
-    monkeypatch.setattr(window.loader, "close", lambda: (closing.set(), close()))
+
+    def closes() -> None:
+        closing.set()
+        close()
+
+    monkeypatch.setattr(window.loader, "close", closes)
     window.saving.run("first", lambda: closing.wait(60))
     window.saving.run("second", lambda: written.append("report"), told.append)
     window.close()
