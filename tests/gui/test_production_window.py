@@ -314,6 +314,7 @@ def test_a_light_is_followed_over_the_film(window: ProductionWindow, qtbot: QtBo
     follower.picked.disconnect()
     follower.picked.connect(picked.append)
     qtbot.keyClick(plot, Qt.Key.Key_Return)
+    qtbot.mouseClick(plot, Qt.MouseButton.RightButton, pos=QPoint(round(plot.x_of(0)), 20))
     qtbot.mouseClick(plot, Qt.MouseButton.LeftButton, pos=QPoint(round(plot.x_of(7)), 20))
     assert picked == ["mole", "first_steps"]
     follower.box.setCurrentIndex(0)

@@ -60,7 +60,8 @@ class CloudPlot(QWidget):
     def show_cloud(self, cloud: Cloud) -> None:
         """Show another cloud."""
         if cloud != self.cloud:
-            self.cloud, self.at = cloud, -1
+            self._read_out(-1)
+            self.cloud = cloud
             self.fit()
 
     def set_shot(self, shot: str) -> None:

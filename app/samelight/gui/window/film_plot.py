@@ -88,8 +88,9 @@ class FilmPlot(ShowsFocus, QWidget):
         self.mark(self._place_at(event.position().x()))
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        self.mark(self._place_at(event.position().x()))
-        self._pick()
+        if event.button() == Qt.MouseButton.LeftButton:
+            self.mark(self._place_at(event.position().x()))
+            self._pick()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         step = _STEPS.get(Qt.Key(event.key()))
