@@ -108,6 +108,17 @@ def test_what_frames_show_is_kept_beside_the_sheets(folder: Path, capsys: pytest
     assert sorted(path.name for path in (folder / "measured").iterdir()) == names
 
 
+def test_what_is_hidden_from_the_camera_is_said_and_not_measured(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    hidden = {**MARKS["face"], "in_view": 0.12, "covered_by": "/set/mast"}
+    publish(folder, "A", 2, marks={"face": MARKS["face"] | {"in_view": 0.6}, "hand": hidden})
+    assert main(["measure", str(folder), "--shots", "A"]) == 0
+    said = capsys.readouterr().out
+    assert "A hand: not measured, it is hidden by /set/mast: the camera sees 12 % of it" in said
+    assert set(kept(folder)["A"].measured.marks) == {"face"}
+
+
 def test_what_was_measured_elsewhere_merges(folder: Path, tmp_path: Path) -> None:
     other = Path(shutil.copytree(folder, tmp_path / "other"))
     assert main(["measure", str(folder), "--shots", "A"]) == 0

@@ -119,7 +119,7 @@ def says(fault: Fault) -> tuple[Any, ...]:
             2,
             37,
             "marks.face.nromal",
-            "position, normal, radius, in_frame, matte, sees or hidden_by",
+            "position, normal, radius, in_frame, matte, sees, hidden_by, in_view or covered_by",
             "the key nromal",
             "normal",
         ),

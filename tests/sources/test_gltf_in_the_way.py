@@ -33,6 +33,8 @@ QUAD = [0, 1, 2, 0, 2, 3]
 FACE: Data = {"name": "face", "extras": {"samelight:mark": True}}
 POINT: Data = {"type": "point"}
 LEFT, RIGHT = (carried(0, name=name, translation=[x, 0, 4]) for name, x in (("left", -1), ("right", 1)))
+LENS: Data = {"type": "perspective", "perspective": {"yfov": 0.5, "znear": 0.1}}
+EYE: Data = {"name": "looks", "camera": 0, "translation": [0, 0, 5]}
 HIDDEN = {"left": 0.0, "right": 1.0}
 SEEN = {"left": 1.0, "right": 1.0}
 
@@ -54,6 +56,21 @@ def test_what_hides_a_light_is_named(gltf: Capture) -> None:
     face = face_of(gltf(walled({"name": "set", "children": [4]}, {"name": "wall", "mesh": 0})))
     assert face["sees"] == HIDDEN
     assert face["hidden_by"] == {"left": "/set/wall"}
+
+
+def test_what_the_camera_sees_of_a_mark(gltf: Capture) -> None:
+    """Half of it past the wall; all of it where the wall is the shape of a light, or of the mark's own node."""
+    face = face_of(gltf(walled({"name": "wall", "mesh": 0}, EYE, cameras=[LENS])))
+    assert face["in_view"] == pytest.approx(0.5, abs=0.02)
+    assert face["covered_by"] == "/wall"
+    made = Meshes()
+    made.mesh(WALL, QUAD)
+    lamp = carried(0, name="lamp", mesh=0)
+    nodes = [FACE, lamp, EYE]
+    face = face_of(gltf(made.into(scene_of(nodes, [POINT], cameras=[LENS]))))
+    assert face["in_view"] == 1.0 and "covered_by" not in face
+    nodes = [{**FACE, "children": [1]}, {"name": "wall", "mesh": 0}, EYE]
+    assert face_of(gltf(made.into(scene_of(nodes, [POINT], cameras=[LENS]))))["in_view"] == 1.0
 
 
 def test_a_scene_of_lights_alone_says_nothing(gltf: Capture) -> None:
@@ -318,6 +335,8 @@ def test_the_same_scene_in_usd_and_in_gltf_is_seen_alike(
     other = face_of(capture_gltf(folder / "scene.gltf"))
     assert one["sees"] == other["sees"]
     assert one.get("hidden_by") == other.get("hidden_by")
+    assert one["in_view"] == other["in_view"]
+    assert one.get("covered_by") == other.get("covered_by")
 
 
 def _both(random: np.random.Generator) -> tuple[str, Data]:
@@ -352,14 +371,16 @@ def _both(random: np.random.Generator) -> tuple[str, Data]:
             f" double3 xformOp:translate = {_listed(place)}\n"
             ' uniform token[] xformOpOrder = ["xformOp:translate"]\n}\n'
         )
-    nodes += [carried(1, name="sun"), FACE]
+    nodes += [carried(1, name="sun"), FACE, {"name": "looks", "camera": 0, "translation": [0, 0, 6]}]
     prims += [
+        'def Camera "looks" {\n double3 xformOp:translate = (0, 0, 6)\n'
+        ' uniform token[] xformOpOrder = ["xformOp:translate"]\n}\n',
         'def DistantLight "sun" {\n}\n',
         'def DomeLight "sky" {\n}\n',
         'def Xform "face" {\n custom bool samelight:mark = true\n}\n',
     ]
     lights = [POINT, {"type": "directional"}]
-    data = made.into(scene_of(nodes, lights))
+    data = made.into(scene_of(nodes, lights, cameras=[LENS]))
     data["scenes"][0]["extensions"] = {"EXT_lights_image_based": {"light": 0}}
     data["extensions"]["EXT_lights_image_based"] = {"lights": [{"name": "sky"}]}
     return '#usda 1.0\n(\n upAxis = "Y"\n metersPerUnit = 1\n)\n' + "".join(prims), data

@@ -251,3 +251,56 @@ def test_more_than_is_looked_at_is_a_sentence(tmp_path: Path, monkeypatch: pytes
 def test_polygons_as_fans() -> None:
     counts, corners = np.array([3, 5, 2, 0]), np.arange(10)
     assert triangles_of(counts, corners, 10).tolist() == [[0, 1, 2], [3, 4, 5], [3, 5, 6], [3, 6, 7]]
+
+
+def camera(*lines: str, at: tuple[float, float, float] = (0, 0, 5)) -> str:
+    return prim("Camera", "looks", *(lines or (moved(*at),)))
+
+
+CLOSE = QUAD.format(points="(-1, -1, 0.05), (1, -1, 0.05), (1, 1, 0.05), (-1, 1, 0.05)")
+FLOOR = QUAD.format(points="(-9, 0, 9), (9, 0, 9), (9, 0, -9), (-9, 0, -9)")
+SPOT = prim(
+    "Xform",
+    "face",
+    "custom bool samelight:mark = true",
+    'float xformOp:rotateX = -90\nuniform token[] xformOpOrder = ["xformOp:rotateX"]',
+)
+"""A mark that lies on the floor."""
+
+
+@pytest.mark.parametrize(
+    ("prims", "seen", "by"),
+    [
+        ((prim("Mesh", "wall", WALL), FACE, camera()), 0.5, "/wall"),
+        ((prim("Mesh", "wall", WALL), FACE, camera(at=(-2, 0, 5))), 0.0, "/wall"),
+        ((prim("Mesh", "wall", WALL), FACE, camera(at=(2, 0, 5))), 1.0, None),
+        ((prim("Mesh", "wall", WALL), FACE, camera(at=(0, 0, 0.5))), 1.0, None),
+        ((prim("Mesh", "wall", WALL), FACE, camera(at=(0, 0, -5))), None, None),
+        ((prim("Mesh", "wall", WALL), FACE, camera(moved(0, 0, 5), 'token projection = "orthographic"')), None, None),
+        ((prim("Mesh", "wall", WALL), FACE), None, None),
+        ((prim("Xform", "face", prim("Mesh", "wall", WALL), "custom bool samelight:mark = true"), camera()), 1.0, None),
+        ((prim("Mesh", "wall", WALL, meta='prepend apiSchemas = ["MeshLightAPI"]'), prim("Cube", "crate", moved(30, 0, 0)), FACE, camera()), 1.0, None),
+        ((prim("Mesh", "wall", WALL, 'token visibility = "invisible"'), FACE, camera()), 1.0, None),
+        ((prim("Mesh", "hat", CLOSE), FACE, camera()), 0.61, "/hat"),
+        ((prim("Mesh", "floor", FLOOR), SPOT, camera(at=(0, 0.1, 5))), 1.0, None),
+        ((prim("Mesh", "floor", FLOOR), FACE, camera(at=(0, 0.1, 5))), 0.5, "/floor"),
+    ],
+)  # fmt: skip
+def test_what_the_camera_sees_of_a_mark(
+    tmp_path: Path, prims: tuple[str, ...], seen: float | None, by: str | None
+) -> None:
+    mark = mark_of(tmp_path, *prims, SOFT)
+    assert mark.get("in_view") == (None if seen is None else pytest.approx(seen, abs=0.03))
+    assert mark.get("covered_by") == by
+
+
+def test_a_camera_that_moves_past_what_hides_a_mark(tmp_path: Path) -> None:
+    """What the mark sees of a light does not follow the camera, and so is looked at once."""
+    past = (
+        "double3 xformOp:translate.timeSamples = { 1: (0, 0, 5), 5: (2, 0, 5), 9: (-2, 0, 5) }",
+        'uniform token[] xformOpOrder = ["xformOp:translate"]',
+    )
+    mark = mark_of(tmp_path, prim("Mesh", "wall", WALL), FACE, camera(*past), SOFT)
+    assert mark["in_view"] == {"keys": [[1, 0.5], [5, 1.0], [9, 0.0]]}
+    assert mark["covered_by"] == "/wall"
+    assert mark["sees"]["soft"] == pytest.approx(0.5, abs=0.03)

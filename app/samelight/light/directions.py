@@ -20,6 +20,8 @@ Array = npt.NDArray[np.float64]
 
 NORTH: Vector = (0.0, 0.0, -1.0)
 UP: Vector = (0.0, 1.0, 0.0)
+LYING = 80.0
+"""Degrees of a normal off the horizon beyond which a mark is no face but a surface, which has one side only."""
 EULER_ORDERS = ("XYZ", "XZY", "YXZ", "YZX", "ZXY", "ZYX")
 
 # Shorter than this, relative to its matrix, an axis has been scaled away and points nowhere.
@@ -257,6 +259,15 @@ def to_y_up(vector: Sequence[float], up_axis: str) -> Vector:
     if up_axis == "Z":
         return (x, z, -y)
     raise ValueError(f"the up axis is Y or Z, found {up_axis!r}")
+
+
+def is_lying(normal: Vector) -> bool:
+    """Whether what has this unit normal is a floor, a table or a ceiling rather than a face.
+
+    >>> is_lying((0.0, 1.0, 0.0)), is_lying((0.0, 0.6, 0.8))
+    (True, False)
+    """
+    return angle_between(normal, (0.0, math.copysign(1.0, normal[1]), 0.0)) < 90.0 - LYING
 
 
 def angle_between(a: Sequence[float], b: Sequence[float]) -> float:

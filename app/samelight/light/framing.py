@@ -13,6 +13,9 @@ from typing import NamedTuple
 from samelight.light.directions import Vector
 
 EXPAND, CROP = "expandAperture", "cropAperture"
+HEAD = 0.08
+"""Metres. The radius of a mark's disk where its sheet states none: half the breadth of a head, so that the disk holds a face and
+nothing beside it. Common practice, no source."""
 WIDTH, HEIGHT, PIXELS = "adjustApertureWidth", "adjustApertureHeight", "adjustPixelAspectRatio"
 
 

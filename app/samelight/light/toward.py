@@ -93,7 +93,7 @@ def _to_placed(source: Source, centre: Array, facing: Array) -> Rays | None:
         mesh = None if source.meshes is None else source.meshes[0]
         return None if mesh is None else _to_mesh(mesh, centre, (across, -upright, -direction), facing)
     if shape == "disk":
-        share, east, north = _disc(OF_A_LIGHT)
+        share, east, north = disc(OF_A_LIGHT)
         far = np.sqrt(share) * (FALLBACK_RADIUS if math.isnan(radius) else radius)
         a, b = far * east, far * north
     elif shape == "rect":
@@ -153,10 +153,10 @@ def _to_distant(source: Source, normal: Array | None) -> Rays | None:
 
 def _to_sky(normal: Array | None) -> Rays:
     """A sky is as bright everywhere: parts of the hemisphere by their cosine, of the whole sphere where there is no normal."""
-    share, east, north = _disc(OF_A_SKY)
+    share, east, north = disc(OF_A_SKY)
     height = 1.0 - 2.0 * share if normal is None else np.sqrt(1.0 - share)
     flat = np.sqrt(np.maximum(1.0 - height * height, 0.0))
-    way = _about(np.array([0.0, 1.0, 0.0]) if normal is None else normal, height, flat * east, flat * north)
+    way = about(np.array([0.0, 1.0, 0.0]) if normal is None else normal, height, flat * east, flat * north)
     return Rays(_endless(way), np.ones(len(way)))
 
 
@@ -166,13 +166,13 @@ def _endless(way: Array) -> Array:
 
 def _cap(axis: Array, least: float) -> Array:
     """Unit vectors spread evenly over the cap about an axis in which the cosine is at least this."""
-    share, east, north = _disc(OF_A_LIGHT)
+    share, east, north = disc(OF_A_LIGHT)
     height = 1.0 - share * (1.0 - least)
     flat = np.sqrt(np.maximum(1.0 - height * height, 0.0))
-    return _about(axis, height, flat * east, flat * north)
+    return about(axis, height, flat * east, flat * north)
 
 
-def _about(axis: Array, height: Array, a: Array, b: Array) -> Array:
+def about(axis: Array, height: Array, a: Array, b: Array) -> Array:
     other = np.eye(3)[int(np.abs(axis).argmin())]
     u = unit(cross(axis[None], other[None]))
     v = cross(axis[None], u)
@@ -194,7 +194,7 @@ def _spread(count: int) -> tuple[Array, Array]:
 
 
 @cache
-def _disc(count: int) -> tuple[Array, Array, Array]:
+def disc(count: int) -> tuple[Array, Array, Array]:
     """Parts of a disc of equal area: the share of it that lies within each, and the cosine and sine of where that is."""
     steps = np.arange(count, dtype=np.float64)
     turn = steps * _GOLDEN

@@ -156,7 +156,7 @@ def _check_names(
         if section == "marks" and above[:1] not in _BY_LIGHT and name not in MARK_KEYS:
             read.faults.unknown_key(
                 (*place, *above, name),
-                "position, normal, radius, in_frame, matte, sees or hidden_by",
+                "position, normal, radius, in_frame, matte, sees, hidden_by, in_view or covered_by",
                 MARK_KEYS,
             )
         elif isinstance(value, dict) and not is_curve(value):

@@ -235,6 +235,8 @@ _OF_A_MARK: Mapping[str, Callable[[Any, Reader, Place], Static | None]] = {
     "radius": lambda value, read, place: read.known(value, MARK["radius"], place),
     "in_frame": _rectangle,
     "matte": lambda value, read, place: read.known(value, MARK["matte"], place),
+    "in_view": lambda value, read, place: read.known(value, MARK["in_view"], place),
+    "covered_by": lambda value, read, place: read.known(value, MARK["covered_by"], place),
 }
 """What a mark may state beside its position and its lights, and how each is read."""
 

@@ -196,6 +196,8 @@ MARK: Mapping[str, Parameter] = {
     "matte": Parameter(TEXT, "The layer, or the object of an ID matte, that alone is looked at there"),
     "sees": Parameter(FRACTION, "Of each light by its name, the share of it that nothing hides", 0.0, 1.0),
     "hidden_by": Parameter(TEXT, "Of each light by its name, what hides most of it"),
+    "in_view": Parameter(FRACTION, "The share of it that nothing hides from the shot's camera", 0.0, 1.0),
+    "covered_by": Parameter(TEXT, "What hides most of it from the shot's camera"),
 }
 PASS: Mapping[str, Parameter] = {
     "hides": Parameter(SET, "What is left out of the pass"),

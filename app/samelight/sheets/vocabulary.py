@@ -69,7 +69,7 @@ SHEET_KEYS: frozenset[str] = frozenset(
 )
 UNITS_KEYS: frozenset[str] = frozenset({"length", "level", "area"})
 MARK_KEYS: frozenset[str] = frozenset(
-    {"position", "normal", "radius", "in_frame", "matte", "sees", "hidden_by"}
+    {"position", "normal", "radius", "in_frame", "matte", "sees", "hidden_by", "in_view", "covered_by"}
 )
 OF_LIGHTS_AT_A_MARK: frozenset[str] = frozenset({"sees", "hidden_by"})
 """What a mark says of each light, by its name."""

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from drift.computed.scenes import FACE, sheet
-from samelight.drift.computed.in_frame import HEAD, region_of
-from samelight.light.framing import Region, Shape
+from samelight.drift.computed.in_frame import region_of
+from samelight.light.framing import HEAD, Region, Shape
 from samelight.sheets.errors import SheetError
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document
@@ -111,6 +111,17 @@ def test_a_camera_and_a_face_that_move() -> None:
             {"position": [0, -1, 5], "direction": [0, 0.2, -1]},
             "it faces away from the camera",
         ),
+        (
+            {"in_view": 0.12, "covered_by": "/set/mast"},
+            {},
+            "it is hidden by /set/mast: the camera sees 12 % of it",
+        ),
+        ({"in_view": 0}, {}, "it is hidden: the camera sees nothing of it"),
+        (
+            {"in_view": {"keys": [[0, 0.1], [2, 0.3]]}, "covered_by": "/door"},
+            {},
+            "it is hidden by /door: the camera sees 20 % of it",
+        ),
         ({"radius": 0.005}, {}, "it is too small in the frame: 5.3 x 5.3 pixels, of at least 6 each way"),
         (
             {"in_frame": [10, 10, 14, 40]},
@@ -128,6 +139,13 @@ def test_a_camera_and_a_face_that_move() -> None:
 )
 def test_why_it_cannot_be_looked_at(mark: dict[str, Any], camera: dict[str, Any], says: str) -> None:
     assert region(mark, **camera) == says
+
+
+def test_what_is_seen_enough_is_looked_at_and_a_matte_tells_by_itself() -> None:
+    half = {"in_view": 0.5, "covered_by": "/set/mast"}
+    assert region(half) == region()
+    assert region({**half, "in_view": 0.1, "matte": "head"}) == region()
+    assert isinstance(region({**half, "in_view": 0.1, "in_frame": [0.25, 0.25, 0.5, 0.5]}), Region)
 
 
 def test_a_face_in_profile_is_seen() -> None:
@@ -156,9 +174,12 @@ def test_a_rectangle_in_the_sheet_is_taken_as_it_stands() -> None:
         "in_frame: [-1, 0, 5, 9]",
         "in_frame: middle",
         "radius: -1",
+        "in_view: 1.2",
+        "in_view: {camera: 0.5}",
+        "covered_by: [mast]",
     ],
 )
 def test_faults(stated: str) -> None:
     text = f"samelight: 2\nmarks: {{face: {{position: [0, 0, 0], {stated}}}}}\n"
-    with pytest.raises(SheetError, match=r"in_frame|radius"):
+    with pytest.raises(SheetError, match=r"in_frame|radius|in_view|covered_by"):
         sheet_from_document(parse_document(Path("a.yaml"), text))

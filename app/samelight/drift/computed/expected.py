@@ -21,10 +21,11 @@ from samelight.drift.computed.emitters import (
     received_by,
     received_quantity,
 )
-from samelight.drift.computed.in_frame import is_lying, radius_of, view_of
+from samelight.drift.computed.in_frame import radius_of, view_of
 from samelight.drift.computed.in_the_way import shares_of
 from samelight.drift.computed.mark_levels import NOT_SUMMED, summed_quantity
 from samelight.drift.computed.rig import mark_of, place_of
+from samelight.light.directions import is_lying
 from samelight.light.framing import CameraView, Region, Shape
 from samelight.light.primaries import rgb_of
 from samelight.light.region_figures import Figures, figures_of

@@ -11,9 +11,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from samelight.light.directions import Vector, angle_between
+from samelight.light.directions import Vector, angle_between, is_lying
 from samelight.light.framing import (
     EXPAND,
+    HEAD,
     CameraView,
     Lens,
     Region,
@@ -30,13 +31,10 @@ from samelight.sheets.canonical import WHOLE
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Group, Roll, Static, as_vector
 
-HEAD = 0.08
-"""Metres. The radius of a mark's disk where its sheet states none: half the breadth of a head, so that the disk holds a face and
-nothing beside it. Common practice, no source."""
 FEWEST = 6.0
 """Pixels across. A disk that is smaller holds too few of them to say anything."""
-LYING = 80.0
-"""Degrees of a normal off the horizon beyond which a mark is no face but a surface, which has one side only."""
+LEAST_IN_VIEW = 0.5
+"""The share of a mark that the camera has to see past what stands before it: of less, most pixels would be of something else."""
 _BEHIND_A_FACE, _BEHIND_A_SURFACE = 120.0, 89.0
 """Degrees between where a mark faces and the way to the camera beyond which the camera sees its back: of a head, which is round,
 later than of a surface."""
@@ -63,6 +61,8 @@ def region_of(sheet: Sheet, mark: str, frame: float, shape: Shape) -> Region | s
     normal = as_vector(_at(group, "normal", frame))
     if normal is not None and _shows_its_back(normal, position, view.position):
         return "it faces away from the camera"
+    if hidden := _hidden(group, frame):
+        return hidden
     x, y = spot.x * shape.width, spot.y * shape.height
     wide, high = spot.wide * shape.width, spot.high * shape.height
     return _large_enough(_region(x - wide, y - high, x + wide, y + high, is_round=True))
@@ -127,13 +127,13 @@ def _shows_its_back(normal: Vector, position: Vector, camera: Vector) -> bool:
     return angle_between(normal, way) > (_BEHIND_A_SURFACE if is_lying(normal) else _BEHIND_A_FACE)
 
 
-def is_lying(normal: Vector) -> bool:
-    """Whether what has this unit normal is a floor, a table or a ceiling rather than a face.
-
-    >>> is_lying((0.0, 1.0, 0.0)), is_lying((0.0, 0.6, 0.8))
-    (True, False)
-    """
-    return angle_between(normal, (0.0, math.copysign(1.0, normal[1]), 0.0)) < 90.0 - LYING
+def _hidden(group: Group, frame: float) -> str:
+    """What hides most of a mark from the camera, in words; empty where enough of it is seen, and where its matte tells."""
+    seen = _number(group, "in_view", frame)
+    if seen is None or seen >= LEAST_IN_VIEW or "matte" in group:
+        return ""
+    by, share = group.get("covered_by"), f"{figure(seen * 100.0):g} %" if seen > 0.0 else "nothing"
+    return f"it is hidden{f' by {by}' if isinstance(by, str) else ''}: the camera sees {share} of it"
 
 
 def _stated(edges: Sequence[float], shape: Shape) -> Region:

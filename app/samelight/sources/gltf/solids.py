@@ -197,16 +197,19 @@ class NodeShadows:
     """Which nodes cast a light's shadow on a mark.
 
     A mark casts none on itself: neither its own node and what lies below it, nor the node with a mesh that holds it. A light is
-    not hidden by the mesh of its own node.
+    not hidden by the mesh of its own node, and the camera sees past the meshes of all lights' nodes.
     """
 
     def __init__(self, nodes: Nodes, lights: Mapping[str, int], marks: Mapping[str, int]) -> None:
         self._lights = {name: nodes.paths[node] for name, node in lights.items()}
+        self._shapes = frozenset(self._lights.values())
         self._own = {name: _below(nodes, _holder(nodes, node)) for name, node in marks.items()}
 
-    def casts(self, mark: str, light: str, path: str) -> bool:
-        """Whether an object casts the light's shadow on the mark."""
-        return path not in self._own[mark] and path != self._lights.get(light)
+    def casts(self, mark: str, light: str | None, path: str) -> bool:
+        """Whether an object casts the light's shadow on the mark, or stands before it as the camera (None) sees it."""
+        if path in self._own[mark]:
+            return False
+        return path not in self._shapes if light is None else path != self._lights.get(light)
 
 
 def _holder(nodes: Nodes, mark: int) -> int:

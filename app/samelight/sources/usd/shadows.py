@@ -18,7 +18,7 @@ class Shadows:
 
     A mark casts no shadow on itself: neither its own prim nor what lies below it, nor the surface, or the model (of the
     kind component or subcomponent), that holds it. A light whose shadows are off, or whose shadow links leave an object
-    out, is not hidden by it.
+    out, is not hidden by it. Nor does a mark hide itself from the camera, of which no link says anything.
     """
 
     def __init__(self, lights: Mapping[str, Any], marks: Mapping[str, Any]) -> None:
@@ -26,10 +26,12 @@ class Shadows:
         self._lights = lights
         self._query = cache(self._asked)
 
-    def casts(self, mark: str, light: str, path: str) -> bool:
-        """Whether an object casts the light's shadow on the mark."""
+    def casts(self, mark: str, light: str | None, path: str) -> bool:
+        """Whether an object casts the light's shadow on the mark, or stands before it as the camera (None) sees it."""
         if f"{path}/".startswith(f"{self._own[mark]}/"):
             return False
+        if light is None:
+            return True
         query = self._query(light)
         if isinstance(query, bool):
             return query
