@@ -9,7 +9,7 @@ import shutil
 import struct
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from types import ModuleType
 
@@ -38,20 +38,35 @@ def _start() -> ModuleType:
 start = _start()
 
 
-def picture(*words: str | Path, platform: str = "", **surroundings: str) -> subprocess.CompletedProcess[str]:
+def picture(
+    *words: str | Path,
+    platform: str = "",
+    program: Sequence[str] = ("-m", "samelight", "picture"),
+    **surroundings: str,
+) -> subprocess.CompletedProcess[str]:
     """Run the command where there is no display, unless one is named."""
     env = {name: value for name, value in os.environ.items() if name not in ("DISPLAY", "QT_QPA_PLATFORM")}
     env |= {"PYTHONPATH": str(APP), **surroundings}
     if platform:
         env["QT_QPA_PLATFORM"] = platform
     return subprocess.run(
-        [sys.executable, "-m", "samelight", "picture", *map(str, words)],
+        [sys.executable, *program, *map(str, words)],
         env=env,
         capture_output=True,
         text=True,
         encoding="utf-8",
         check=False,
     )
+
+
+FEW = """
+import sys
+from samelight.cli import main, open_window
+chosen, *words = sys.argv[1:]
+open_window.SCREENS = {name: open_window.SCREENS[name] for name in chosen.split()}
+raise SystemExit(main.main(["picture", *words]))
+"""
+"""The same program with few screens to it, so that all of them are some."""
 
 
 def size_of(path: Path) -> tuple[int, int]:
@@ -219,12 +234,10 @@ def display() -> Iterator[str]:
         process.wait()
 
 
-@pytest.mark.parametrize(
-    ("name", "scale"), [("window", "100"), ("review-wipe", "200"), ("intend", "200"), ("view-menu", "100")]
-)
-def test_on_a_real_display(tmp_path: Path, display: str, name: str, scale: str) -> None:
-    output = tmp_path / "screen.png"
-    words = (HARBOUR, "-o", output, "--screen", name, "--size", "1200x700", "--scale", scale)
-    done = picture(*words, platform="xcb", DISPLAY=display)
+@pytest.mark.parametrize(("names", "scale"), [("window view-menu", 100), ("review-wipe intend", 200)])
+def test_on_a_real_display(tmp_path: Path, display: str, names: str, scale: int) -> None:
+    words = (HARBOUR, "--all-screens", tmp_path / "screens", "--size", "1200x700", "--scale", str(scale))
+    done = picture(*words, platform="xcb", program=("-c", FEW, names), DISPLAY=display)
     assert (done.returncode, done.stderr) == (0, "")
-    assert size_of(output) == (1200 * int(scale) // 100, 700 * int(scale) // 100)
+    found = {path.stem: size_of(path) for path in (tmp_path / "screens").iterdir()}
+    assert found == dict.fromkeys(names.split(), (1200 * scale // 100, 700 * scale // 100))
