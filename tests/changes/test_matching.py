@@ -12,11 +12,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from known import there
 from measured_sequence import LIGHTS, measure, publish, sequence, shoot, shoot_layers, tree
-from samelight.changes.matching import FURTHEST, LEFT, Match, matches, trims_of
+from samelight.changes.matching import FURTHEST, LEFT, Match, matches, trims_of, wanted_text
 from samelight.cli.main import main
+from samelight.decisions.state import State
 from samelight.light.framing import Region
 from samelight.light.region_figures import BLACK, Figures
+from samelight.reports.lighter_pages import lighter_pages
 from samelight.sequence.session import open_session
 from samelight.sheets.measured import MeasuredMark
 from samelight.sheets.vocabulary import LEVEL
@@ -130,6 +133,30 @@ def test_a_next_version_is_written_and_lights_it_as_the_key_shot(
     assert (
         "the frame was measured by version 1 of the sheet, which was changed since" in capsys.readouterr().out
     )
+
+
+def test_what_to_set_is_sent_back_to_the_lighter(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = shutil.copytree(folder, tmp_path / "quay")
+    sheets = {path: path.read_bytes() for path in (place / "shots").rglob("*") if path.is_file()}
+    assert main(["match", str(place), "--shots", "B", "--send-back", "--who", "Mara"]) == 0
+    assert "return B lights.key.level" in capsys.readouterr().out
+    session = open_session(place)
+    (match,) = matches(session, {"B"})
+    assert isinstance(match, Match)
+    row, column = there(session.table.row("lights.key.level")), there(session.table.column("B"))
+    judged = session.cases.judgement(row, column)
+    assert judged.state is State.SENT_BACK
+    (decision,) = judged.decisions
+    assert decision.who == "Mara" and decision.reason == wanted_text(match)
+    assert decision.reason.startswith("face as in A: lights.key +1.1") and "st: exposure: " in decision.reason
+    assert "(now -1.1)" in decision.reason
+    # The lighter's page has it as the reason.
+    (page,) = lighter_pages(session, ["B"])
+    tasks = [task for part in page.shots for task in part.tasks if task.parameter == "lights.key.level"]
+    assert [[why.endswith(f": {decision.reason}") for why in task.why] for task in tasks] == [[True]]
+    assert {path: path.read_bytes() for path in sheets} == sheets
 
 
 def test_an_animated_level_is_trimmed_by_hand(tmp_path: Path) -> None:

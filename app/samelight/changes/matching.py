@@ -12,7 +12,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from samelight.changes.fix_list import edit_text
 from samelight.changes.respell.put_back import Edit, Leaf, put_back
+from samelight.decisions.decision import Decision, Verb
 from samelight.drift.cells import Grade
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.derived_names import PICTURE
@@ -31,6 +33,7 @@ LEFT = 0.1
 FURTHEST = 3.0
 """Stops that a light is trimmed by at most: what is further off is no trim, but another light."""
 _HUNDREDTHS = 2
+_BY_HAND = "by hand: this sheet's way of writing has no exact value for that"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +44,13 @@ class Trim:
     light: str
     stops: float
     edits: tuple[Edit, ...] = ()
+
+    @property
+    def says(self) -> str:
+        """By how many stops, and what to type."""
+        stops = f"{self.stops:+.2f} st".replace("-", "−")
+        typed = "; ".join(edit_text(edit) for edit in self.edits)
+        return f"{stops}: {typed or _BY_HAND}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +95,23 @@ def matches(
             with apart(shot, failed):
                 found.append(_match(session, shot, key, mark))
     return found
+
+
+def send_back(session: Session, match: Match, who: str) -> list[Decision]:
+    """Send the level of each light that is to be trimmed back to its lighter, for what to type there; undo takes all of it back.
+
+    The reason is `wanted_text`. Nothing is written where no light is to be trimmed. Raises as `Session.decide`.
+    """
+    column, table = session.table.column(match.shot), session.table
+    rows = [table.row(parameter_name(trim.section, trim.light, LEVEL)) for trim in match.trims]
+    cells = [(row, column) for row in rows if row is not None and column is not None]
+    return session.decide(Verb.RETURN, cells, who, wanted_text(match)) if cells else []
+
+
+def wanted_text(match: Match) -> str:
+    """What to set, as the reason for which it is sent back: exact values in the sheet's spelling, where it has any."""
+    wanted = "; ".join(f"{parameter_name(trim.section, trim.light)} {trim.says}" for trim in match.trims)
+    return f"{match.mark} as in {match.against}: {wanted}"
 
 
 def check_mark(session: Session, mark: str) -> None:

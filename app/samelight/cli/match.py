@@ -7,17 +7,18 @@ from pathlib import Path
 
 from samelight.changes.fix_list import ShotFixes
 from samelight.changes.fixing import fixed_version, write_fixed
-from samelight.changes.matching import FURTHEST, LEFT, Match, check_mark, matches
+from samelight.changes.matching import FURTHEST, LEFT, Match, check_mark, matches, send_back
 from samelight.cli.reading import check_decided, status_of, tell_troubles, watched
 from samelight.cli.shots import add_lighter, add_shots, asked_shots
 from samelight.cli.terminal import print_line, print_text
 from samelight.reports.match_text import matches_text
-from samelight.sequence.session import open_session
+from samelight.sequence.session import account_name, open_session
 from samelight.sequence.troubles import Trouble, apart
 
 EXAMPLES = """examples:
   samelight match landing
   samelight match landing --shots LA_060 --write
+  samelight match landing --shots LA_060 --send-back --who Ines
 """
 
 
@@ -28,7 +29,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         help=says,
         description="Say for every shot by how many stops to brighten or dim which lights, so that a mark gets of each what it gets in "
         f"the key shot's frame: the fewest lights that leave less than {LEFT:g} stops, each by at most {FURTHEST:g}, as exact values in the shot's own units and "
-        "spelling. It needs frames with a layer for each light, measured before (samelight measure). Nothing is written without --write. Exit status: 0 done; 2 not "
+        "spelling. It needs frames with a layer for each light, measured before (samelight measure). Nothing is written without --write or --send-back. Exit status: 0 done; 2 not "
         "done, or not for every shot that was asked for: one is missing or unreadable, no frame has the mark, or decisions cannot be read, in which case "
         "nothing is written.",
         epilog=EXAMPLES,
@@ -40,7 +41,14 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser.add_argument(
         "--mark", metavar="NAME", help="the mark to match (default: the first that was measured in both)"
     )
-    parser.add_argument("--write", action="store_true", help="write a next version of each sheet")
+    does = parser.add_mutually_exclusive_group()
+    does.add_argument("--write", action="store_true", help="write a next version of each sheet")
+    does.add_argument(
+        "--send-back",
+        action="store_true",
+        help="send the levels of these lights back to their lighters, with what to type as the reason",
+    )
+    parser.add_argument("--who", default=None, help="who sends them back (default: the user's account)")
     parser.set_defaults(run=run)
 
 
@@ -63,6 +71,11 @@ def run(arguments: argparse.Namespace) -> int:
         with apart(one.shot, failed):
             written = write_fixed(fixed_version(session, part))
         print_line(f"{one.shot}: written {written}" if written else f"{one.shot}: not written")
-    if typed and not arguments.write:
-        print_line("Nothing was written; --write does.")
+    trimmed = [one for one in found if isinstance(one, Match) and one.trims]
+    for one in trimmed if arguments.send_back else ():
+        with apart(one.shot, failed):
+            for decision in send_back(session, one, arguments.who or account_name()):
+                print_line(f"{decision.verb} {decision.shot} {decision.parameter}")
+    if trimmed and not (arguments.write or arguments.send_back):
+        print_line("Nothing was written; --write does, and --send-back asks for it.")
     return status_of(arguments, session, shots, failed)

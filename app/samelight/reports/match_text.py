@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from samelight.changes.fix_list import edit_text
-from samelight.changes.matching import Match, Trim
+from samelight.changes.matching import Match
 from samelight.reports.shown import shown
 from samelight.sheets.canonical import parameter_name
 
@@ -27,21 +26,15 @@ def matches_text(found: Iterable[Match | str]) -> str:
         lines.append(
             f"  it is {_apart(one.before)}" + (f", and {_apart(one.after)} with:" if one.trims else "")
         )
-        lines += [f"    {shown(_trim(trim), _LONGEST)}" for trim in one.trims]
+        lines += [
+            f"    {shown(f'{parameter_name(trim.section, trim.light)} {trim.says}', _LONGEST)}"
+            for trim in one.trims
+        ]
         if not one.trims:
             lines.append("  no light is far enough off to be trimmed")
         lines += [f"  {shown(note, _LONGEST)}" for note in one.notes]
         lines.append("")
     return "\n".join(lines) if lines else _NONE
-
-
-def _trim(trim: Trim) -> str:
-    stops = f"{trim.stops:+.2f} st".replace("-", "−")
-    what = (
-        "; ".join(edit_text(edit) for edit in trim.edits)
-        or "by hand: this sheet's way of writing has no exact value for that"
-    )
-    return f"{parameter_name(trim.section, trim.light)} {stops}: {what}"
 
 
 def _apart(stops: float) -> str:
