@@ -130,7 +130,6 @@ def reload_often(window: MainWindow, times: int) -> None:
     said = []
     for number in range(times + 1):
         if number % max(1, times // 10) == 0:
-            gc.collect()
             said.append(f"{number}: {_mebibytes():.0f} MiB")
         before = window.session
         window.run("reload")
@@ -175,12 +174,13 @@ def main() -> None:
     from PySide6.QtWidgets import QApplication
 
     from benchmarks.film_on_disk import write_film
+    from samelight.gui.background.sweeping import swept_in_this_thread
     from samelight.gui.paint import theme
     from samelight.gui.window.main_window import MainWindow
 
     app = QApplication(["steady"])
     theme.apply(app)
-    with tempfile.TemporaryDirectory() as scratch:
+    with tempfile.TemporaryDirectory() as scratch, swept_in_this_thread():
         os.environ["XDG_CACHE_HOME"] = f"{scratch}/cache"
         QSettings.setPath(QSettings.Format.IniFormat, QSettings.Scope.UserScope, scratch)
         folder = write_film(Path(scratch, "film"), asked.shots)

@@ -63,3 +63,25 @@ def test_reading_again_and_closing_leave_nothing_behind(qtbot: QtBot, harbour_fo
         return held()[0] <= threads and held()[1] <= files
 
     qtbot.waitUntil(are_back)
+
+
+def test_what_was_open_goes_without_a_search(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A film is set aside while it is read, and what was open before with it: no search finds what is in a circle then."""
+    window = open_window(qtbot, harbour_folder)
+    monkeypatch.setattr(gc, "collect", lambda generation=2: 0)
+    tables: list[ref[Table]] = []
+    for _ in range(TIMES):
+        before = window.session
+        assert before is not None
+        tables.append(ref(before.table))
+        window.run("reload")
+        qtbot.waitUntil(partial(is_read_again, window, before))
+        del before
+
+    def are_gone() -> bool:
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+        return not any(table() for table in tables)
+
+    qtbot.waitUntil(are_gone)

@@ -5,7 +5,6 @@ What is exposed up or down is so for all of them, so that they can be told apart
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from typing import Any
 
 from PySide6.QtCore import (
@@ -114,10 +113,11 @@ class _Delegate(QStyledItemDelegate):
         super().__init__(view)
         self._frames = frames
         self._view = view
-        self.regions_of: Callable[[ShotFrame, tuple[int, int]], Sequence[MarkRegion]] = lambda shot, size: ()
-        """The marks that are drawn in a frame of so many pixels."""
-        self.sky_of: Callable[[QPainter, QRectF, ShotFrame], None] = lambda painter, room, shot: None
-        """Draws where the lights of a shot come from, where it has no frame."""
+        self.state: GridState | None = None
+        """What the sheet shows."""
+        self.marks_shown = True
+        """Whether marks are drawn in the frames."""
+        self._sky = SmallSky()
         self._name, self._small = theme.font(theme.DENSE, bold=True), theme.font(theme.SMALL)
 
     def lines_height(self) -> int:
@@ -153,10 +153,10 @@ class _Delegate(QStyledItemDelegate):
             painter.drawPixmap(place, scaled(frame.image, size * self._view.devicePixelRatioF()))
             self._wipe(painter, place, shot)
             whole = frame.picture.size if frame.picture is not None else (0, 0)
-            draw_regions(painter, place, self.regions_of(shot, whole))
+            draw_regions(painter, place, self._regions(shot, whole))
         elif frame is not None:
             high = painter.fontMetrics().height()
-            self.sky_of(painter, QRectF(room.adjusted(4, 4, -4, -4 - high)), shot)
+            self._draw_sky(painter, QRectF(room.adjusted(4, 4, -4, -4 - high)), shot)
             painter.setFont(self._small)
             painter.setPen(theme.DIM_TEXT)
             flags = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignBottom
@@ -181,6 +181,18 @@ class _Delegate(QStyledItemDelegate):
         painter.restore()
         painter.setPen(QPen(theme.BRIGHT, 1))
         painter.drawLine(line, place.top(), line, place.bottom())
+
+    def _regions(self, shot: ShotFrame, size: tuple[int, int]) -> list[MarkRegion]:
+        """The marks in a frame of so many pixels."""
+        if self.state is None or not self.marks_shown:
+            return []
+        return mark_regions(self.state.session, shot.shot, size)
+
+    def _draw_sky(self, painter: QPainter, room: QRectF, shot: ShotFrame) -> None:
+        """Draw where the lights of a shot come from that has no frame."""
+        if self.state is not None:
+            north = self.state.session.contents.sequence.conventions.north
+            self._sky.draw(painter, room, self.state.table, shot.column, north)
 
     def _write(self, painter: QPainter, room: QRect, shot: ShotFrame) -> None:
         high = room.height() // 2
@@ -326,10 +338,7 @@ class ContactSheet(QWidget):
         self.stops = StopsBox("Expose all frames up or down, to look into shadows and lights")
         self.view_box = ViewBox(named=True)
         self.marks = _marks_box()
-        self.marks.toggled.connect(lambda: self.frames.viewport().update())
-        self._delegate.regions_of = self._regions
-        self._delegate.sky_of = self._draw_sky
-        self._sky = SmallSky()
+        self.marks.toggled.connect(self._show_marks)
         self._fill()
         self.lay_box.currentTextChanged.connect(self._lay_out)
         self.across.valueChanged.connect(self._set_across)
@@ -358,7 +367,7 @@ class ContactSheet(QWidget):
 
     def show_state(self, state: GridState) -> None:
         """Show what a state lists, as it stands now."""
-        self._state = state
+        self._state = self._delegate.state = state
         if self.isVisible():
             self._lay_out()
 
@@ -390,15 +399,9 @@ class ContactSheet(QWidget):
             self.cursor_at(current.column)
         self.frames.take_width(self._delegate.lines_height())
 
-    def _regions(self, shot: ShotFrame, size: tuple[int, int]) -> list[MarkRegion]:
-        if self._state is None or not self.marks.isChecked():
-            return []
-        return mark_regions(self._state.session, shot.shot, size)
-
-    def _draw_sky(self, painter: QPainter, room: QRectF, shot: ShotFrame) -> None:
-        if self._state is not None:
-            north = self._state.session.contents.sequence.conventions.north
-            self._sky.draw(painter, room, self._state.table, shot.column, north)
+    def _show_marks(self, shown: bool) -> None:
+        self._delegate.marks_shown = shown
+        self.frames.viewport().update()
 
     def _set_across(self, across: int) -> None:
         self.frames.across = across

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from weakref import proxy
+
 from PySide6.QtCore import QItemSelection, QItemSelectionModel, QModelIndex
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QTableView
@@ -16,7 +18,8 @@ class Chosen:
     """The selection of a table that shows a grid's model."""
 
     def __init__(self, table: QTableView, model: GridModel) -> None:
-        self._table, self._model = table, model
+        self._table: QTableView = proxy(table)  # which holds this
+        self._model = model
 
     def ranges(self) -> list[Range]:
         """The selection as ranges: first and last line, first and last place of a shot."""

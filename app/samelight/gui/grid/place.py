@@ -49,7 +49,7 @@ class PlacedTable(QTableView):
         self._grid = model
         self._ratio = self.devicePixelRatioF()
         self._pointer = QPointF(-1.0, -1.0)
-        self.widths = ColumnWidths(self, self._widened)
+        self.widths = ColumnWidths(self)
         self.names = NameHeader(model, self)
         self.shots = ShotHeader(model, self)
         self.setVerticalHeader(self.names)
@@ -96,7 +96,8 @@ class PlacedTable(QTableView):
         self.shots.lay_out(layout)
         self.geometry_changed.emit()
 
-    def _widened(self) -> None:
+    def show_widened(self) -> None:
+        """Draw the columns as wide as they are now."""
         self.updateGeometries()
         self._moved()
         self.viewport().update()

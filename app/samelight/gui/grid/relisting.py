@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
+from weakref import proxy
 
 from samelight.gui.grid.model import GridModel, Role
 from samelight.gui.state.rows import GridState, Line, Order
@@ -16,7 +17,8 @@ class Relisting:
     """What can be done with the lines and shots of a grid that are chosen."""
 
     def __init__(self, grid: GridView, model: GridModel) -> None:
-        self._grid, self._model = grid, model
+        self._grid: GridView = proxy(grid)  # which holds this
+        self._model = model
 
     def _keeping_the_cursor(self, change: Callable[[], None]) -> None:
         """List other lines or shots; the cursor stays on its cell, or as near to it as there is one."""

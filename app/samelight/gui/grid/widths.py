@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
+from weakref import proxy
 
 from PySide6.QtCore import QPointF
 from PySide6.QtGui import QWheelEvent
@@ -24,10 +24,10 @@ _READABLE = {Shown.VALUE: 84.0, Shown.BOTH: 120.0}
 
 
 class ColumnWidths:
-    """The width of a table's columns, which its view states. `widened` is called when it is another."""
+    """The width of a table's columns, which its view states. The table's `show_widened` is called when it is another."""
 
-    def __init__(self, table: PlacedTable, widened: Callable[[], None]) -> None:
-        self._table, self._widened = table, widened
+    def __init__(self, table: PlacedTable) -> None:
+        self._table: PlacedTable = proxy(table)  # which holds this: in no circle, it goes as soon as it is put away
 
     @property
     def width(self) -> float:
@@ -76,7 +76,7 @@ class ColumnWidths:
         fit, state = self._fit_width(), self._table.grid_state
         kept = None if fitted else float(max(min(NARROWEST, fit), min(max(WIDEST, fit), width)))
         state.view = replace(state.view, column_width=kept, fitted=fitted)
-        self._widened()
+        self._table.show_widened()
 
     def _fit_width(self) -> float:
         layout = self._table.layout_now()
