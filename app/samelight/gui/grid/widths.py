@@ -27,7 +27,7 @@ class ColumnWidths:
     """The width of a table's columns, which its view states. The table's `show_widened` is called when it is another."""
 
     def __init__(self, table: PlacedTable) -> None:
-        self._table: PlacedTable = proxy(table)  # which holds this: in no circle, it goes as soon as it is put away
+        self._table: PlacedTable = proxy(table)  # which holds this: a circle would keep both
 
     @property
     def width(self) -> float:
