@@ -242,7 +242,7 @@ def test_a_film_is_set_aside_and_the_one_before_taken_back(
 def test_two_at_once(film: Path, tmp_path: Path) -> None:
     code = (
         "import sys; from pathlib import Path; from samelight.sequence.session import open_session;"
-        "print(len(open_session(Path(sys.argv[1])).sheets))"
+        "print(len(open_session(Path(sys.argv[1])).contents.sheets))"
     )
     environment = {
         **os.environ,

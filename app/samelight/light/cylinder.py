@@ -17,14 +17,14 @@ Half = tuple[tuple[float, ...], tuple[float, ...]]
 # Gauss-Legendre quadrature over the lit arc; the line along the axis is integrated in closed form. Nodes are the zeros x above 0 of
 # the Legendre polynomial P of so many points, weights 2 / ((1 - x²) P'(x)²) (NIST DLMF 3.5.19 to 3.5.21).
 RULES: dict[int, Half] = {
-    12: (
+    16: (
         (
-            *(0.1252334085114689, 0.3678314989981802, 0.5873179542866175),
-            *(0.7699026741943047, 0.9041172563704749, 0.9815606342467192),
+            *(0.09501250983763744, 0.2816035507792589, 0.45801677765722737, 0.6178762444026438),
+            *(0.755404408355003, 0.8656312023878318, 0.9445750230732326, 0.9894009349916499),
         ),
         (
-            *(0.24914704581340277, 0.2334925365383548, 0.20316742672306592),
-            *(0.16007832854334622, 0.10693932599531843, 0.04717533638651183),
+            *(0.1894506104550685, 0.18260341504492358, 0.16915651939500254, 0.14959598881657674),
+            *(0.12462897125553388, 0.09515851168249279, 0.062253523938647894, 0.027152459411754096),
         ),
     ),
     32: (
@@ -51,7 +51,7 @@ def cylinder_view(to_centre: Array, normal: Array, *, radius: Array, length: Arr
     """The view of a cylinder along the unit vector `axis` that shines outwards from its side; 0 inside it.
 
     Along the axis in closed form, each line cut at the horizon; around it by Gauss-Legendre quadrature over the tangent of half the
-    angle, on the arc that faces the mark: where the whole cylinder stands above the horizon of 12 points from 2.5 radii off the axis,
+    angle, on the arc that faces the mark: where the whole cylinder stands above the horizon of 16 points from 2.5 radii off the axis,
     which are as good as half of them since both halves give the same, else of 32. Measured against 400 points: relative error under
     1e-5 from 1.2 radii outwards and under 1e-3 from 1.05 where the whole cylinder stands above the horizon; where the horizon cuts
     it, within 3e-3 of pi from 1.1 radii, 4e-4 from 1.3 and 1e-4 from 2.

@@ -86,7 +86,7 @@ class ViewsDialog(QDialog):
 
         def added(text: str, tip: str, call: Callable[[], None]) -> QPushButton:
             button: QPushButton = buttons.addButton(text, QDialogButtonBox.ButtonRole.ActionRole)
-            button.setToolTip(tip)
+            button.setToolTip(plain(tip))
             button.setAutoDefault(False)
             button.clicked.connect(call)
             return button

@@ -197,7 +197,7 @@ def _box(texts: type[StrEnum], name: str, said: str) -> QComboBox:
     box = QComboBox()
     box.addItems(list(texts))
     box.setAccessibleName(name)
-    box.setToolTip(said)
+    box.setToolTip(plain(said))
     return box
 
 

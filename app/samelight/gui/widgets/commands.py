@@ -137,7 +137,7 @@ COMMANDS: tuple[Command, ...] = (
     Command(
         "cloud",
         "&View",
-        "Colou&rs of marks",
+        "Colo&urs of marks",
         "Shift+K",
         "The colours of marks in all shots as one cloud; again for the inspector",
     ),

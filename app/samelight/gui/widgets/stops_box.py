@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QDoubleSpinBox
 
+from samelight.gui.widgets.plain_text import plain
+
 MOST_STOPS = 12.0
 """The largest exposure that can be set, either way."""
 
@@ -18,5 +20,5 @@ class StopsBox(QDoubleSpinBox):
         self.setDecimals(1)
         self.setSuffix(" stops")
         self.setKeyboardTracking(False)
-        self.setToolTip(tip)
+        self.setToolTip(plain(tip))
         self.setAccessibleName("Exposure of all frames")

@@ -27,7 +27,7 @@ class ViewBox(QToolButton):
         self.current = ""
         """The view that is chosen."""
         self.setText("View")
-        self.setToolTip(_SAID)
+        self.setToolTip(plain(_SAID))
         self.setAccessibleName("View")
         self.setMenu(QMenu(self))
         self.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
