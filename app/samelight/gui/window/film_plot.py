@@ -41,7 +41,7 @@ class FilmPlot(ShowsFocus, QWidget):
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName(_NAME)
-        self.setToolTip(_CHOOSE)
+        self.setToolTip(plain(_CHOOSE))
         self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
 
     def sizeHint(self) -> QSize:
@@ -57,7 +57,7 @@ class FilmPlot(ShowsFocus, QWidget):
         self.trace, self.marked = trace, -1
         self.setAccessibleName(_NAME if trace is None else f"{trace.name} over the film")
         self.setAccessibleDescription("")
-        self.setToolTip(_CHOOSE if trace is None else "")
+        self.setToolTip(plain(_CHOOSE if trace is None else ""))
         if trace is not None:
             self.mark(0 if before is None else trace.place_of(before))
         self.setFixedHeight(self.sizeHint().height())
