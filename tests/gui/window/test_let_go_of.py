@@ -70,6 +70,10 @@ def test_what_was_open_goes_without_a_search(
 ) -> None:
     """A film is set aside while it is read, and what was open before with it: no search finds what is in a circle then."""
     window = open_window(qtbot, harbour_folder)
+    for name in ("sky", "cloud", "plan", "inspector"):  # each was seen once, and stands behind the last
+        window.panels.docks[name].raise_()
+        QApplication.processEvents()
+    assert window.sky.sky is not None and window.sky.visibleRegion().isEmpty()
     monkeypatch.setattr(gc, "collect", lambda generation=2: 0)
     tables: list[ref[Table]] = []
     for _ in range(TIMES):

@@ -112,13 +112,19 @@ class SkyView(QWidget):
         self.state, self._row, self.column = state, row, column
         if self._seen:
             self._redraw()
+        elif self._made_for is not state:
+            self._forget()
 
     def clear(self) -> None:
         """Show nothing."""
-        self.state = self.sky = None
-        self._made_for = None
-        self.map.clear()
+        self.state = None
+        self._forget()
         self.said.clear()
+
+    def _forget(self) -> None:
+        """Hold no sky, and so none of a sequence that was read again since."""
+        self.sky = self._made_for = None
+        self.map.clear()
 
     def set_seen(self, seen: bool) -> None:
         """Whether anyone can see it now; behind another tab it does nothing until it comes up."""
