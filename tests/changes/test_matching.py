@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from known import there
 from measured_sequence import LIGHTS, measure, publish, sequence, shoot, shoot_layers, tree
 from samelight.changes.matching import FURTHEST, LEFT, Match, matches, trims_of, wanted_text
+from samelight.changes.trims import trimmed_cells, trims_text, typed_trims
 from samelight.cli.main import main
 from samelight.decisions.state import State
 from samelight.light.framing import Region
@@ -157,6 +158,19 @@ def test_what_to_set_is_sent_back_to_the_lighter(
     tasks = [task for part in page.shots for task in part.tasks if task.parameter == "lights.key.level"]
     assert [[why.endswith(f": {decision.reason}") for why in task.why] for task in tasks] == [[True]]
     assert {path: path.read_bytes() for path in sheets} == sheets
+
+
+def test_given_trims_are_spelt_as_those_of_a_match(folder: Path) -> None:
+    session = open_session(folder)
+    (match,) = matches(session, {"B"})
+    assert isinstance(match, Match)
+    asked = {trim.light: trim.stops for trim in match.trims}
+    trims, typed = typed_trims(session, match.sheet, {**asked, "ghost": 1.0}, {"rim": 30.0})
+    assert trims[:-1] == match.trims and typed == match.tree
+    assert wanted_text(match) == f"face as in A: {trims_text(match.trims)}"
+    assert trims_text(trims[-1:]) == "lights.rim gel +30 MK⁻¹"
+    cells = [session.table.rows[row].parameter for row, _ in trimmed_cells(session, "B", trims)]
+    assert cells == ["lights.key.level", "lights.rim.colour"]
 
 
 def test_an_animated_level_is_trimmed_by_hand(tmp_path: Path) -> None:

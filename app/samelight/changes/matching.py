@@ -9,11 +9,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
-from samelight.changes.fix_list import edit_text
-from samelight.changes.respell.put_back import Edit, Leaf, put_back
+from samelight.changes.trims import Trim, lit_sections, trimmed_cells, trims_text, typed_trims
 from samelight.decisions.decision import Decision, Verb
 from samelight.drift.cells import Grade
 from samelight.drift.computed.derived import key_sheet
@@ -25,32 +24,12 @@ from samelight.sheets.canonical import parameter_name
 from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.measured import MeasuredMark, Witness
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Curve, Level, Static, Value
-from samelight.sheets.vocabulary import LEVEL, LIT
 
 LEFT = 0.1
 """Stops that may be left of all lights that are not trimmed."""
 FURTHEST = 3.0
 """Stops that a light is trimmed by at most: what is further off is no trim, but another light."""
 _HUNDREDTHS = 2
-_BY_HAND = "by hand: this sheet's way of writing has no exact value for that"
-
-
-@dataclass(frozen=True, slots=True)
-class Trim:
-    """A light to be brightened by so many stops, and what to type for it: nothing where its sheet has no exact value for that."""
-
-    section: str
-    light: str
-    stops: float
-    edits: tuple[Edit, ...] = ()
-
-    @property
-    def says(self) -> str:
-        """By how many stops, and what to type."""
-        stops = f"{self.stops:+.2f} st".replace("-", "−")
-        typed = "; ".join(edit_text(edit) for edit in self.edits)
-        return f"{stops}: {typed or _BY_HAND}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,16 +81,13 @@ def send_back(session: Session, match: Match, who: str) -> list[Decision]:
 
     The reason is `wanted_text`. Nothing is written where no light is to be trimmed. Raises as `Session.decide`.
     """
-    column, table = session.table.column(match.shot), session.table
-    rows = [table.row(parameter_name(trim.section, trim.light, LEVEL)) for trim in match.trims]
-    cells = [(row, column) for row in rows if row is not None and column is not None]
+    cells = trimmed_cells(session, match.shot, match.trims)
     return session.decide(Verb.RETURN, cells, who, wanted_text(match)) if cells else []
 
 
 def wanted_text(match: Match) -> str:
     """What to set, as the reason for which it is sent back: exact values in the sheet's spelling, where it has any."""
-    wanted = "; ".join(f"{parameter_name(trim.section, trim.light)} {trim.says}" for trim in match.trims)
-    return f"{match.mark} as in {match.against}: {wanted}"
+    return f"{match.mark} as in {match.against}: {trims_text(match.trims)}"
 
 
 def check_mark(session: Session, mark: str) -> None:
@@ -162,27 +138,12 @@ def _trimmed(
 ) -> Match:
     sheet = session.contents.sheets[shot]
     wanted, notes = trims_of(*marks)
-    sections = {name: section for section in LIT for name in sheet.sections.get(section, {})}
+    sections = lit_sections(sheet)
     notes += [
         f"{light} has a layer, and is no light of its sheet" for light in wanted if light not in sections
     ]
     wanted = {light: stops for light, stops in wanted.items() if light in sections}
-    stated = {
-        light: stops
-        for light, stops in wanted.items()
-        if sheet.value(sections[light], light, LEVEL) is not None
-    }
-    leaves: list[Leaf] = [(sections[light], light, LEVEL) for light in stated]
-    respelt = put_back(sheet, _brightened(sheet, sections, stated), leaves, session.contents.policy.kinds)
-    edits: dict[str, list[Edit]] = {}
-    for edit in respelt.edits:
-        edits.setdefault(edit.parameter, []).append(edit)
-    trims = tuple(
-        Trim(
-            sections[light], light, stops, tuple(edits.get(parameter_name(sections[light], light, LEVEL), ()))
-        )
-        for light, stops in wanted.items()
-    )
+    trims, typed = typed_trims(session, sheet, wanted)
     notes += [
         f"in the frame of {whose} {one.layers_words}: the trims are as far off"
         for whose, one in ((shot, marks[0]), (key, marks[1]))
@@ -193,7 +154,7 @@ def _trimmed(
         notes.insert(0, "the frame is not what its sheet leads one to expect: see to that first")
     before, after = _off(*marks, {}), _off(*marks, wanted)
     lighter = session.crew.who(shot)
-    return Match(shot, mark, key, sheet, trims, before, after, respelt.tree, tuple(notes), lighter)
+    return Match(shot, mark, key, sheet, trims, before, after, typed, tuple(notes), lighter)
 
 
 def trims_of(own: MeasuredMark, held: MeasuredMark) -> tuple[dict[str, float], list[str]]:
@@ -251,24 +212,3 @@ def _off(own: MeasuredMark, held: MeasuredMark, trims: Mapping[str, float]) -> f
     )
     assert own.mean is not None and held.mean is not None
     return math.log2(max(_light(own.mean) + added, math.pow(2.0, BLACK))) - held.mean
-
-
-def _brightened(sheet: Sheet, sections: Mapping[str, str], trims: Mapping[str, float]) -> Sheet:
-    """The sheet with lights of other levels."""
-    changed = {section: dict(groups) for section, groups in sheet.sections.items()}
-    for light, stops in trims.items():
-        groups = changed[sections[light]]
-        groups[light] = {**groups[light], LEVEL: _times(groups[light].get(LEVEL), math.pow(2.0, stops))}
-    return replace(sheet, sections=changed)
-
-
-def _times(value: Value | None, factor: float) -> Value:
-    if isinstance(value, Curve):
-        keys = tuple((frame, _level_times(one, factor)) for frame, one in value.keys)
-        return replace(value, keys=keys)
-    assert value is not None
-    return _level_times(value, factor)
-
-
-def _level_times(value: Static, factor: float) -> Static:
-    return replace(value, value=value.value * factor) if isinstance(value, Level) else value

@@ -10,13 +10,16 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QImage
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QSlider
 from pytestqt.qtbot import QtBot
 
+from known import there
 from measured_sequence import CAMERA, LIGHTS, measure, publish, sequence, shoot_layers, tree
 from ocio_configs import write_config
 from samelight.changes.looks import FrameLook, looked
 from samelight.decisions.decision import Grabbed
+from samelight.decisions.state import State
 from samelight.gui.background.frames import Frame
 from samelight.gui.review.grabbing import taken
 from samelight.gui.review.histogram_view import WHOLE
@@ -24,6 +27,7 @@ from samelight.gui.review.picture_views import PictureView
 from samelight.gui.review.review_state import Compare, Other
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.settings import Settings
+from samelight.reports.lighter_pages import lighter_pages
 from samelight.sequence.session import Session, open_session
 from samelight.sources.pictures.colour_config import ColourView
 from samelight.sources.pictures.seen import PLAIN, Through
@@ -125,6 +129,48 @@ def test_as_the_key_shot(review: ReviewWindow, qtbot: QtBot) -> None:
     )
     review.pictures.lights.match_button.click()
     assert review.pictures.lights.said.text().startswith("This is the key shot")
+
+
+def test_what_is_dragged_is_sent_back_with_what_to_type(
+    session: Session, tmp_path: Path, qtbot: QtBot
+) -> None:
+    """The line asks with the reason typed; Esc writes nothing, Enter sends back the cells of these lights and no others."""
+    own = open_session(shutil.copytree(session.contents.folder, tmp_path / "quay"))
+    window = ReviewWindow(Settings())
+    qtbot.addWidget(window)
+    window.show_session(own, "B")
+    window.show()
+    window.actions_by_name["lights"].trigger()
+    settle(window, qtbot)
+    panel, line = window.pictures.lights, window.last_line.verdict
+    assert not panel.return_button.isEnabled()
+    sliders = {one.accessibleName(): one for one in panel.findChildren(QSlider)}
+    sliders["key: stops"].setValue(100)
+    sliders["rim: gel"].setValue(-30)
+    panel.return_button.click()
+    assert window.last_line.currentWidget() is line and line.reason.hasFocus()
+    assert line.label.text().startswith("Send back")
+    reason = "lights.key +1.00 st: exposure: 0 (now -1.0); lights.rim gel −30 MK⁻¹"
+    assert line.reason.text() == reason
+    QTest.keyClick(line.reason, Qt.Key.Key_Escape)
+    assert line.question is None and not (own.contents.folder / "decisions").exists()
+    panel.return_button.click()
+    QTest.keyClick(line.reason, Qt.Key.Key_Return)
+    column = there(own.table.column("B"))
+    sent = [
+        (own.table.rows[row].parameter, [one.reason for one in own.cases.judgement(row, column).decisions])
+        for row in range(len(own.table.rows))
+        if own.cases.judgement(row, column).state is State.SENT_BACK
+    ]
+    assert sent == [("lights.key.level", [reason]), ("lights.rim.colour", [reason])]
+    (page,) = lighter_pages(own, ["B"])
+    assert [
+        task.parameter for part in page.shots for task in part.tasks if any(reason in why for why in task.why)
+    ] == ["lights.key.level", "lights.rim.colour"]
+    # Nothing is dragged any more: nothing to send.
+    panel.clear_button.click()
+    assert not panel.return_button.isEnabled()
+    window.close()
 
 
 def test_stops_in_colours(review: ReviewWindow, qtbot: QtBot) -> None:

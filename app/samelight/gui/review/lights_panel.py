@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from samelight.changes.looks import FrameLook
+from samelight.changes.trims import gel_text, stops_text
 from samelight.gui.review.histogram_view import HistogramView
 from samelight.gui.review.picture_views import SAYS, PictureView
 from samelight.gui.widgets.elided_label import ElidedLabel
@@ -34,6 +35,7 @@ class LightsPanel(QWidget):
     """Another look is wanted, or other trims."""
     match_asked = Signal()
     copy_asked = Signal()
+    return_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -59,6 +61,9 @@ class LightsPanel(QWidget):
         self.copy_button = _button(
             "Copy what to set", "Copy the trims: each light with its stops and its gel"
         )
+        self.return_button = _button(
+            "Send these back…", "Send the trimmed lights back to the lighter, with what to set as the reason"
+        )
         self.said = PlainLabel("")
         self.said.setWordWrap(True)
         self.rows = QWidget()
@@ -80,11 +85,13 @@ class LightsPanel(QWidget):
         body.addWidget(self.histogram)
         body.addWidget(scroll, 1)
         body.addLayout(buttons)
+        body.addWidget(self.return_button)
         body.addWidget(self.said)
         self.look_box.currentIndexChanged.connect(self._look_changed)
         self.view_box.currentTextChanged.connect(self._say_view)
         self.match_button.clicked.connect(self.match_asked)
         self.copy_button.clicked.connect(self.copy_asked)
+        self.return_button.clicked.connect(self.return_asked)
         self.clear_button.clicked.connect(lambda: self.set_trims({}))
         self.show_lights(())
 
@@ -189,8 +196,8 @@ class LightsPanel(QWidget):
             stops.setText(stops_text(self._stops[light].value() / _HUNDREDTHS))
             gel.setText(gel_text(float(self._gels[light].value())))
         trimmed = bool(self.stops or self.gels)
-        self.clear_button.setEnabled(trimmed)
-        self.copy_button.setEnabled(trimmed)
+        for button in (self.clear_button, self.copy_button, self.return_button):
+            button.setEnabled(trimmed)
 
 
 def _box(texts: type[StrEnum], name: str, said: str) -> QComboBox:
@@ -206,21 +213,3 @@ def _button(text: str, said: str) -> QPushButton:
     button.setAccessibleName(text)
     button.setToolTip(plain(said))
     return button
-
-
-def stops_text(stops: float) -> str:
-    """Stops with their sign.
-
-    >>> stops_text(-0.5), stops_text(0.0)
-    ('−0.50 st', '0 st')
-    """
-    return f"{stops:+.2f} st".replace("-", "−") if stops else "0 st"
-
-
-def gel_text(gel: float) -> str:
-    """A gel with its sign.
-
-    >>> gel_text(30.0), gel_text(0.0)
-    ('+30 MK⁻¹', 'no gel')
-    """
-    return f"{gel:+.0f} MK⁻¹".replace("-", "−") if gel else "no gel"

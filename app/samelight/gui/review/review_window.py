@@ -21,7 +21,7 @@ from samelight.gui.review.pictures import Pictures
 from samelight.gui.review.playing import Playing
 from samelight.gui.review.review_commands import REVIEW_COMMANDS, calls_of
 from samelight.gui.review.review_state import LENGTH, ReviewState
-from samelight.gui.review.speaking import give_verdict, keep_note
+from samelight.gui.review.speaking import ask_trims, give_verdict, keep_note
 from samelight.gui.review.type_size import TypeSizes, density_of
 from samelight.gui.widgets.commands import make_actions
 from samelight.gui.widgets.plain_text import plain_title
@@ -83,6 +83,7 @@ class ReviewWindow(QWidget):
     def _wire(self) -> None:
         self.pictures.before.clicked.connect(self.actions_by_name["previous_shot"].trigger)
         self.pictures.after.clicked.connect(self.actions_by_name["next_shot"].trigger)
+        self.pictures.lights.return_asked.connect(partial(ask_trims, self))
         self.findings.lines.pressed.connect(self.choose)
         self.last_line.note_edit.returnPressed.connect(partial(keep_note, self))
         self.last_line.verdict.given.connect(partial(give_verdict, self))

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from samelight.changes.trims import trimmed_cells, trims_text, typed_trims
 from samelight.decisions.decision import Verb
+from samelight.drift.cells import Cell
+from samelight.findings.finding import Case
 from samelight.gui.dialogs.deciding import CHANGED, TITLES, counted_text, keep_reason
 from samelight.gui.dialogs.saving import save_notes
 from samelight.gui.review.grabbing import let_go, taken
+from samelight.gui.review.review_state import ReviewState
 from samelight.gui.widgets.boxes import warn
 from samelight.sheets.errors import SamelightError
 
@@ -45,8 +50,34 @@ def ask_verdict(window: ReviewWindow, verb: Verb) -> None:
     if state is None or not any(state.choice.to_decide()):
         window.bar.say(state.choice.verdict_text(verb) if state is not None else "No shot")
         return
-    window.last_line.setCurrentWidget(window.last_line.verdict)
-    window.last_line.verdict.ask(state, verb, window.bar.who, window.settings)
+    _ask(window, state, verb, state.choice.to_decide())
+
+
+def ask_trims(window: ReviewWindow) -> None:
+    """Ask, in the last line, whether the lights that are trimmed go back to the lighter, with what to set as the reason."""
+    window.playing.stop()
+    state, panel = window.state, window.pictures.lights
+    sheet = state.session.contents.sheets.get(state.shot) if state is not None else None
+    if state is None or sheet is None:
+        return
+    trims, _ = typed_trims(state.session, sheet, panel.stops, panel.gels)
+    cells = trimmed_cells(state.session, state.shot, trims)
+    if cells:
+        _ask(window, state, Verb.RETURN, (cells, ()), trims_text(trims))
+    else:
+        window.bar.say("Nothing of these lights is compared, so that nothing can be sent back")
+
+
+def _ask(
+    window: ReviewWindow,
+    state: ReviewState,
+    verb: Verb,
+    about: tuple[Sequence[Cell], Sequence[Case]],
+    reason: str = "",
+) -> None:
+    line = window.last_line.verdict
+    window.last_line.setCurrentWidget(line)
+    line.ask(state, verb, window.bar.who, window.settings, about, reason)
 
 
 def give_verdict(window: ReviewWindow) -> None:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QFocusEvent
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from samelight.decisions.decision import Verb
+from samelight.drift.cells import Cell
+from samelight.findings.finding import Case
 from samelight.gui.dialogs.deciding import (
     HINTS,
     TITLES,
@@ -55,9 +59,17 @@ class VerdictLine(QWidget):
         for widget in (self.label, self.reason):
             widget.setFont(pixel_font(pixels))
 
-    def ask(self, state: ReviewState, verb: Verb, who: str, settings: Settings) -> None:
-        """Ask about what is chosen of the shot, or all that is unsettled there, and take the keys."""
-        session, (cells, cases) = state.session, state.choice.to_decide()
+    def ask(
+        self,
+        state: ReviewState,
+        verb: Verb,
+        who: str,
+        settings: Settings,
+        about: tuple[Sequence[Cell], Sequence[Case]],
+        reason: str = "",
+    ) -> None:
+        """Ask about some cells and cases of the shot, with a reason typed already where there is one, and take the keys."""
+        session, (cells, cases) = state.session, about
         self.verb, self.shot, self.question = verb, state.shot, Question.about(session, cells, cases)
         whom = session.crew.to([state.shot]) if verb is Verb.RETURN else ""
         to = f" to {whom.partition(' (')[0]}" if whom else ""
@@ -65,6 +77,7 @@ class VerdictLine(QWidget):
         self.label.setToolTip(plain(preview_text(session, cells, cases)))
         hint = f"{HINTS[verb]}: {counted_text(len(cells), len(cases))} (↑ ↓: reasons)"
         self.reason.offer(offered_reasons(session, verb, cells, cases, earlier_reasons(settings, verb)), hint)
+        self.reason.setText(reason)
         self.reason.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def leave(self) -> None:

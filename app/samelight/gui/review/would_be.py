@@ -11,10 +11,11 @@ from PySide6.QtGui import QGuiApplication
 
 from samelight.changes.looks import NOTHING, FrameLook, Looked, looked
 from samelight.changes.matching import Match, matches
+from samelight.changes.trims import gel_text, stops_text
 from samelight.findings.words import sentence, thing
 from samelight.gui.background.background import Background
 from samelight.gui.background.frames import FULL, Frame, exposed
-from samelight.gui.review.lights_panel import LightsPanel, gel_text, stops_text
+from samelight.gui.review.lights_panel import LightsPanel
 from samelight.sequence.session import Session
 from samelight.sheets.frames import MEASURED
 from samelight.sheets.measured import LAYERS_AGREE
