@@ -130,6 +130,8 @@ def test_both_put_back_need_no_more_than_the_place_where_the_target_holds() -> N
         ({"intensity": 2.0, "exposure": 1}, "intensity", 1.2),
         ({"intensity": 2.4, "exposure": 1}, "exposure", 0),
         ({"intensity": 3.0, "exposure": "1 st"}, "intensity", 1.2),
+        ({"intensity": 2.4, "exposure": 1.1}, "exposure", 0),
+        ({"intensity": 2.4, "exposure": 0.3}, "exposure", 0),
         ({"intensity": 1.0, "color": [0.5, 0.5, 0.5]}, "intensity", 4.8),
         ({"intensity": 0.0}, "intensity", 2.4),
     ],

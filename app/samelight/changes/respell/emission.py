@@ -103,7 +103,10 @@ def _raised(typed: Any, ratio: float) -> list[Any]:
     amount = quantity.value if quantity is not None else typed
     if isinstance(amount, bool) or not isinstance(amount, int | float) or ratio <= 0.0:
         return []
-    return list(spellings.spelled(amount + math.log2(ratio), typed))
+    raised = amount + math.log2(ratio)
+    # Decimals first: where the two end each other, what is left is noise, and each of its digits would count.
+    few = dict.fromkeys(round(raised, decimals) for decimals in spellings.ROUNDINGS[:-1])
+    return [text for stops in (*few, raised) for text in spellings.spelled(stops, typed)]
 
 
 def _kelvin(typed: Any) -> float | None:
