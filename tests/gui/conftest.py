@@ -93,8 +93,11 @@ def no_key_is_held(qapp: QApplication) -> None:
 
 
 @pytest.fixture(autouse=True)
-def the_pointer_is_away(qapp: QApplication) -> None:
-    """It stays where the test before put it, and a window that comes up there takes that for a move of the mouse."""
+def the_pointer_is_away(qapp: QApplication) -> Iterator[None]:
+    """It stays where a test put it, and a window that comes up there takes that for a move of the mouse: also one that the tests of
+    the next module share, which is made before any of them."""
+    QCursor.setPos(-10_000, -10_000)
+    yield
     QCursor.setPos(-10_000, -10_000)
 
 

@@ -103,6 +103,7 @@ def answer_line(review: ReviewWindow, reason: str, who: str = "lead") -> None:
     """Type the reason that the review's last line asks for, and Enter."""
     assert review.last_line.verdict.question is not None, "nothing is asked"
     review.bar.who_edit.setText(who)
+    review.bar.who_edit.editingFinished.emit()
     review.last_line.verdict.reason.setText(reason)
     QTest.keyClick(review.last_line.verdict.reason, Qt.Key.Key_Return)
 

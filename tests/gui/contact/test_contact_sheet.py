@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QImage, QWheelEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -117,6 +117,21 @@ def test_space_shows_the_shot_large_in_the_review(
     assert window.review.window.state is not None and window.review.window.state.shot == "HB_060"
 
 
+def at_rest(sheet: ContactSheet, qtbot: QtBot) -> QImage:
+    """What the frames show while no pointer is over them, once all that is still read has come."""
+    viewport = sheet.frames.viewport()
+    QApplication.sendEvent(viewport, QEvent(QEvent.Type.Leave))
+    seen = [viewport.grab().toImage()]
+
+    def same() -> bool:
+        QApplication.processEvents()
+        seen.append(viewport.grab().toImage())
+        return seen[-1] == seen[-2]
+
+    qtbot.waitUntil(same)
+    return seen[-1]
+
+
 def test_under_the_pointer_a_frame_is_wiped_against_the_key_shots(sheet: ContactSheet, qtbot: QtBot) -> None:
     """Left of the pointer the key shot's frame stands in the place of this one's, right of it this one stays."""
     sheet.marks.setChecked(False)
@@ -126,7 +141,7 @@ def test_under_the_pointer_a_frame_is_wiped_against_the_key_shots(sheet: Contact
     qtbot.waitUntil(lambda: all(sheet.cache.frame(name, PROXY) is not None for name in names))
     item = sheet.frames.visualRect(sheet.model.index(place))
     middle = QPoint(item.center().x(), item.top() + item.height() // 3)
-    before = sheet.frames.viewport().grab().toImage()
+    before = at_rest(sheet, qtbot)
     qtbot.mouseMove(sheet.frames.viewport(), middle)
     during = sheet.frames.viewport().grab().toImage()
     rows = range(item.top() + 20, middle.y() + 20, 4)

@@ -85,7 +85,7 @@ def test_scenes_are_captured_at_once_and_what_failed_is_told(
     said = answered(monkeypatch, key_shot="A_010")
     empty_window.open_folder(scenes)
     qtbot.waitUntil(lambda: empty_window.session is not None, timeout=60_000)
-    assert "sheets are made of the 3 scenes" in said[0]
+    assert "makes sheets of the 3 scenes" in said[0]
     assert (scenes / "shots/A_010/A_010.v001.yaml").is_file()
     work = opened(empty_window).work
     assert work.views.session.contents.shots == ("A_010", "A_020") and work.first_master.isVisible()
