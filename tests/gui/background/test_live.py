@@ -406,6 +406,7 @@ def test_events_without_a_pause_hide_nothing(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(live, "touched", lambda folder, events: frozenset() if events else None)
+    monkeypatch.setattr(live, "rest_after", lambda look: 0.5)
     path = sheet_of(harbour_folder, "HB_120")
     text = path.read_text(encoding="utf-8")
 

@@ -117,6 +117,7 @@ def test_nearer_and_all_again(view: CloudView, qtbot: QtBot) -> None:
     view.plot.go_nearer(QPointF(spot(view, 1)), 4.0)
     assert view.plot.chart.a_pixel == pytest.approx(whole.a_pixel / 4.0)
     qtbot.mouseDClick(view.plot, Qt.MouseButton.LeftButton, pos=QPoint(80, 20))
+    qtbot.mouseRelease(view.plot, Qt.MouseButton.LeftButton, pos=QPoint(80, 20))
     assert view.plot.chart == whole
 
 

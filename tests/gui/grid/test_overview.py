@@ -174,6 +174,7 @@ def test_a_double_click_puts_the_cursor_on_the_drift(window: MainWindow, qtbot: 
         room.top() + int((line + 0.5) * room.height() / len(state.listing.lines)),
     )
     qtbot.mouseDClick(overview, Qt.MouseButton.LeftButton, pos=place)
+    qtbot.mouseRelease(overview, Qt.MouseButton.LeftButton, pos=place)
     current = opened(window).views.grid.current_line()
     assert current is not None
     assert current[1] == column and state.groups[current[0].group].title == "sun"
