@@ -1,7 +1,7 @@
 """Loading the window without the source of every module being read.
 
 PySide6 reads the source of each module that is loaded after it, to see whether that may ask for other names of Qt's
-(`from __feature__ import snake_case`). Nothing here asks for any, and that reading is a fifth of the window's imports.
+(`from __feature__ import snake_case`). Nothing here asks for any, and that reading is an eighth of the window's imports.
 """
 
 from __future__ import annotations

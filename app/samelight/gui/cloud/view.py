@@ -11,6 +11,7 @@ from samelight.gui.cloud.plot import CloudPlot
 from samelight.gui.paint import theme
 from samelight.gui.widgets.page_parts import FittedLabel
 from samelight.gui.widgets.plain_text import PlainLabel
+from samelight.gui.widgets.seen_view import SeenView
 from samelight.reports.colour_cloud import Cloud, Of, clouds
 from samelight.sequence.session import Session
 
@@ -18,8 +19,8 @@ _ALL = "all marks"
 _NONE = "No colour of a mark is known. Measure the frames (samelight measure), or give the sheets marks and lights with colours."
 
 
-class CloudView(QWidget):
-    """Shows the clouds of a session; what nobody sees is not worked out."""
+class CloudView(SeenView):
+    """Shows the clouds of a session."""
 
     picked = Signal(str)
     """A shot was chosen."""
@@ -27,9 +28,6 @@ class CloudView(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.clouds: dict[Of, Cloud] = {}
-        self._session: Session | None = None
-        self._seen = False
-        self._is_due = False
         self.of_box, self.mark_box = QComboBox(), QComboBox()
         self.of_box.setToolTip("Where the colours come from")
         self.of_box.setAccessibleName("Where the colours come from")
@@ -59,27 +57,11 @@ class CloudView(QWidget):
         self.plot.picked.connect(self.picked)
         self.plot.read.connect(self.said.setText)
 
-    def show_session(self, session: Session) -> None:
-        """Show the colours of a session, now or when it is looked at."""
-        self._session, self._is_due = session, True
-        if self._seen:
-            self._refresh()
-
-    def set_seen(self, seen: bool) -> None:
-        """Whether anyone sees it."""
-        self._seen = seen
-        if seen and self._is_due:
-            self._refresh()
-
     def cursor_at(self, shot: str) -> None:
         """The cursor is in a shot."""
         self.plot.set_shot(shot)
 
-    def _refresh(self) -> None:
-        session = self._session
-        if session is None:
-            return
-        self._is_due = False
+    def _take(self, session: Session) -> None:
         contents = session.contents
         keys = {lit_on for shot in contents.shots if (lit_on := contents.setup_of(shot).lit_on)}
         self.clouds = clouds(session.table, keys)

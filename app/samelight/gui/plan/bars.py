@@ -21,6 +21,7 @@ from samelight.gui.plan.bar_plot import BarPlot
 from samelight.gui.plan.plan_key import PlanKey, look_of, warning_colour
 from samelight.gui.widgets.page_parts import FittedLabel
 from samelight.gui.widgets.plain_text import MarkedLabel, PlainLabel
+from samelight.gui.widgets.seen_view import SeenView
 from samelight.reports.render_plan import RenderPlan, ShotPlan, render_plan
 from samelight.reports.shown import clean
 from samelight.sequence.session import Session
@@ -117,7 +118,7 @@ def _dress(plot: BarPlot) -> None:
         axis.setStyle(tickFont=_name_font())
 
 
-class PlanView(QWidget):
+class PlanView(SeenView):
     """Bars under a summary; a click on a bar means the shot. Left and Right go from bar to bar, Enter to the shot."""
 
     picked = Signal(str)
@@ -125,10 +126,6 @@ class PlanView(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.plan = RenderPlan(())
-        self._session: Session | None = None
-        self._seen = False
-        self._is_due = False
-        """Whether something is to be planned that was not planned yet."""
         self.summary = PlainLabel()
         self.summary.setWordWrap(True)
         self.summary.setMargin(6)
@@ -164,22 +161,7 @@ class PlanView(QWidget):
         layout.addLayout(below)
         layout.addWidget(self.passes)
 
-    def show_session(self, session: Session) -> None:
-        """Plan what a session holds, now or when it is looked at."""
-        self._session, self._is_due = session, True
-        if self._seen:
-            self._refresh()
-
-    def set_seen(self, seen: bool) -> None:
-        """Whether anyone sees it; what nobody sees is not worked out."""
-        self._seen = seen
-        if seen and self._is_due:
-            self._refresh()
-
-    def _refresh(self) -> None:
-        if self._session is None:
-            return
-        session, self._is_due = self._session, False
+    def _take(self, session: Session) -> None:
         sheets = session.contents.sheets
         plan = render_plan(
             {shot: sheets[shot] for shot in session.contents.shots if shot in sheets}, session.cases.findings
