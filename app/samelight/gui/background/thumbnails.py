@@ -10,14 +10,14 @@ import contextlib
 import hashlib
 import os
 from pathlib import Path
-from typing import Any
 
 from platformdirs import user_cache_path
-from PySide6.QtCore import QBuffer, QIODevice
 from PySide6.QtGui import QImage
 
 from samelight.gui.background.frames import Frame, Stamp, load, stamp_of
+from samelight.gui.paint.png_bytes import png_bytes
 from samelight.sequence.disk import make_room
+from samelight.sheets.errors import SamelightError
 from samelight.sheets.private import read_own, write_own
 from samelight.sources.pictures.seen import PLAIN, Through
 
@@ -25,8 +25,6 @@ THUMBNAIL = 128
 """The longest side, in pixels: as wide as a column gets on a screen scaled to 200 %."""
 
 _LARGEST = 2**20
-_FORMAT: Any = "PNG"
-"""Its stub takes bytes, the function itself text."""
 
 
 def thumbnail_folder() -> Path:
@@ -87,9 +85,6 @@ def _kept(path: Path) -> QImage | None:
 
 
 def _keep(path: Path, image: QImage) -> None:
-    buffer = QBuffer()
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    if image.save(buffer, _FORMAT):
-        with contextlib.suppress(OSError):
-            write_own(path, bytes(buffer.data().data()))
-            make_room(path)
+    with contextlib.suppress(OSError, SamelightError):
+        write_own(path, png_bytes(image))
+        make_room(path)

@@ -7,12 +7,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRect, Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QImage, QPainter
 
 from samelight.decisions.decision import NOT_GRABBED, Grabbed
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.paint.drawn_text import draw_text
+from samelight.gui.paint.png_bytes import png_bytes
 from samelight.gui.review.review_state import ReviewState
 from samelight.gui.review.shot_said import Said
 from samelight.gui.review.type_size import pixel_font
@@ -46,11 +47,11 @@ def grab(window: ReviewWindow) -> None:
         if part
     )
     path = state.session.contents.folder / GRABBED / f"{name}.png"
-    image = with_figures(
+    picture = with_figures(
         window.pictures.pane.grab().toImage(), state, number, window.bar.view_text, f"{now:%Y-%m-%d %H:%M}"
     )
     try:
-        write_new({path: _png(image)})
+        write_new({path: png_bytes(picture)})
     except SamelightError as error:
         warn(window.desk or window, "The frame was not grabbed", str(error))
         return
@@ -125,12 +126,3 @@ def _laid_out(lines: Sequence[str], font: QFont, wide: int) -> list[QRect]:
         places.append(QRect(_MARGIN, top, wide - 2 * _MARGIN, place.height()))
         top += place.height() + _MARGIN // 3
     return places
-
-
-def _png(image: QImage) -> bytes:
-    held = QByteArray()
-    buffer = QBuffer(held)
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    if not image.save(buffer, "PNG"):  # type: ignore[call-overload]  # the stubs ask for bytes here
-        raise SamelightError("the picture could not be made")
-    return bytes(held.data())

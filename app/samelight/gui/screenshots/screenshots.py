@@ -12,19 +12,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import (
-    QBuffer,
-    QByteArray,
-    QIODevice,
     QMessageLogContext,
     QSize,
     QtMsgType,
     qFormatLogMessage,
     qInstallMessageHandler,
 )
-from PySide6.QtGui import QImage, QImageWriter
+from PySide6.QtGui import QImage
 
 from samelight.drift.cells import CellName
 from samelight.gui.background.sweeping import swept_in_this_thread
+from samelight.gui.paint.png_bytes import png_bytes
 from samelight.gui.screenshots.backstage import Stage, quiet
 from samelight.gui.screenshots.screens import SCREENS, Screen
 from samelight.gui.window.application import application
@@ -87,11 +85,10 @@ def draw(screen: Screen, session: Session, look: Look) -> QImage:
 
 
 def _png(picture: QImage, output: Path) -> bytes:
-    buffer = QBuffer()
-    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    if not QImageWriter(buffer, QByteArray(b"png")).write(picture):
-        raise SamelightError(f"{output}: the picture could not be made")
-    return bytes(buffer.data().data())
+    try:
+        return png_bytes(picture)
+    except SamelightError as error:
+        raise SamelightError(f"{output}: {error}") from None
 
 
 @contextmanager

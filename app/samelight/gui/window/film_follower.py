@@ -71,12 +71,11 @@ class FilmFollower(QWidget):
             self.said.setText(f"Reading {name} …")
             self.background.run("trace", partial(self._read, name), self._show, self._fail)
 
-    def _read(self, name: str) -> tuple[FilmTrace, dict[str, str]]:
-        traced, broken = trace(self._production, name)
-        return film_trace(traced), broken
+    def _read(self, name: str) -> FilmTrace:
+        traced, _ = trace(self._production, name)  # what cannot be read is told in its row
+        return film_trace(traced)
 
-    def _show(self, found: tuple[FilmTrace, dict[str, str]]) -> None:
-        shown, _ = found  # what cannot be read is told in its row
+    def _show(self, shown: FilmTrace) -> None:
         self.plot.show_trace(shown)
         self._say(self.plot.marked)
 
