@@ -284,8 +284,10 @@ def worked(folder: Path) -> dict[str, Any]:
         idle(app, 2.5)
         found["lines"] = window.opened.views.model.rowCount()
         found["filter"] = typed(app, window, painted)
-        found["before"], found["before asked"] = held_against(Reference(Against.BEFORE), app, window, painted)
-        found["master"], _ = held_against(MASTER, app, window, painted)
+        found["before"], found["before asked"] = compared_with(
+            Reference(Against.BEFORE), app, window, painted
+        )
+        found["master"], _ = compared_with(MASTER, app, window, painted)
         found["peak"] = peak()
         return found
 
@@ -301,7 +303,7 @@ def typed(app: QApplication, window: MainWindow, painted: Painted) -> list[Took]
     return found
 
 
-def held_against(
+def compared_with(
     reference: Reference, app: QApplication, window: MainWindow, painted: Painted
 ) -> tuple[Took, Took]:
     """Until the shots are compared with another reference and that is painted, and of that until the window goes on."""

@@ -113,7 +113,7 @@ def test_what_follows_a_new_master_takes_its_keys_at_its_own_frames(quay: Path) 
     assert found.tree["lights"]["lamp"]["intensity"]["keys"] == keys(1, 2.0, 5.0, 3.0, 5.0, 2.0)["keys"]
 
 
-def test_a_master_without_frames_is_held_against_the_same_frames(tmp_path: Path) -> None:
+def test_a_master_without_frames_is_compared_with_the_same_frames(tmp_path: Path) -> None:
     tree = shot(1001, *LEVELS)
     master = {key: value for key, value in tree.items() if key != "frames"}
     folder = write_sequence(

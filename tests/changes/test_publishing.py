@@ -93,7 +93,7 @@ def test_a_decision_opens_the_way(folder: Path) -> None:
     assert candidate_from(session, "HB_040", "lead").version == 4
 
 
-def test_a_published_master_is_what_shots_are_held_against(folder: Path) -> None:
+def test_a_published_master_is_what_shots_are_compared_with(folder: Path) -> None:
     session = relit(folder, "intensity: 1.1, exposure: 1,", "intensity: 2.2, exposure: 1,")
     path = publish(candidate_from(session, "HB_040", "lead"))
     assert path.name == "master.v004.yaml"

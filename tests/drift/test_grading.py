@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.drift.grading import HeldAgainst, entries_of, plain_entry
+from samelight.drift.grading import Compared, entries_of, plain_entry
 from samelight.drift.policy import Lock, Policy, Tolerance
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import build_table
@@ -79,7 +79,7 @@ def places(draw: st.DrawFn) -> tuple[Row, Value | None, Value | None]:
 def test_together_they_are_as_each_by_itself(
     all_places: list[tuple[Row, Value | None, Value | None]],
 ) -> None:
-    held = [HeldAgainst(what, one, [other]) for what, one, other in all_places]
+    held = [Compared(what, one, [other]) for what, one, other in all_places]
     assert [told(entry) for entry in entries_of(held)] == [told(plain_entry(*one)) for one in all_places]
 
 
@@ -89,7 +89,7 @@ def test_every_kind(kind: str, data: st.DataObject) -> None:
     pairs = data.draw(st.lists(st.tuples(OF_KIND[kind], OF_KIND[kind]), min_size=1, max_size=20))
     of_kind = row(kind, data.draw(leaves), data.draw(tolerances), data.draw(locks))
     others = [other for _, other in pairs]
-    entries = entries_of([HeldAgainst(of_kind, one, others) for one, _ in pairs])
+    entries = entries_of([Compared(of_kind, one, others) for one, _ in pairs])
     assert [told(entry) for entry in entries] == [
         told(plain_entry(of_kind, one, other)) for one, _ in pairs for other in others
     ]
@@ -110,7 +110,7 @@ def test_numbers_of_the_usual_type_are_not_measured_one_by_one(monkeypatch: pyte
         (kinds.SET, frozenset("a"), frozenset("b")),
         (kinds.TEXT, "a", "b"),
     ):
-        (entry,) = entries_of([HeldAgainst(row(kind, "level", 0.1, None), one, [other])])
+        (entry,) = entries_of([Compared(row(kind, "level", 0.1, None), one, [other])])
         assert entry.severity > 0.0
 
 

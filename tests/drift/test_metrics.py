@@ -319,7 +319,7 @@ class TestCurves:
         assert math.isnan(measure(kinds.SWITCH, True, curve).drift)
         assert measure(kinds.SWITCH, curve, Curve(((1.0, True), (5.0, False)), "held")).drift == 0.0
 
-    def test_held_against_linear_with_the_same_keys(self) -> None:
+    def test_compared_with_linear_with_the_same_keys(self) -> None:
         """Equal on every key frame, but one jumps where the other goes gradually."""
         keys = ((1.0, 10.0), (11.0, 20.0))
         measured = measure(kinds.ANGLE, Curve(keys, "linear"), Curve(keys, "held"))

@@ -1,4 +1,4 @@
-"""A master that keys what its lights do is held against each shot from that shot's own start, where no cell says it too."""
+"""A master that keys what its lights do is compared with each shot from that shot's own start, where no cell says it too."""
 
 from __future__ import annotations
 

@@ -54,7 +54,7 @@ def test_against_the_shot_before_only_the_jumps_are_seen(session: Session) -> No
     assert session.table.shots == session.contents.shots
 
 
-def test_each_shot_is_held_against_the_one_before_as_if_there_were_no_others(session: Session) -> None:
+def test_each_shot_is_compared_with_the_one_before_as_if_there_were_no_others(session: Session) -> None:
     """Also in the groups and parameters that only some of them have."""
     path = session.contents.sheets["HB_060"].path
     text = path.read_text(encoding="utf-8")

@@ -57,7 +57,7 @@ PLANTED = {
 }
 
 
-def test_each_shot_is_held_against_the_master_of_its_setup(mole: Path) -> None:
+def test_each_shot_is_compared_with_the_master_of_its_setup(mole: Path) -> None:
     session = open_session(mole)
     assert drifting(session) == PLANTED
     assert not session.troubles

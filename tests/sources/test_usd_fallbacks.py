@@ -106,7 +106,7 @@ def test_authored_or_not_is_the_same_light(spelt: dict[tuple[str, str], Any], ki
         )
 
 
-def test_what_one_side_leaves_out_is_held_against_what_it_means(
+def test_what_one_side_leaves_out_is_compared_with_what_it_means(
     captured: Callable[..., dict[str, Any]],
 ) -> None:
     text = '(metersPerUnit = 1\nupAxis = "Y"\n)\ndef SphereLight "key"\n{{\n{}\n}}\n'
@@ -142,9 +142,9 @@ def test_the_inspector_says_what_nobody_authored(tmp_path: Path, spelt: dict[tup
     }
     session = open_session(write_sequence(tmp_path / "quay", master=master, shots={"S": tree}))
     row = there(session.table.row("lights.key.radius"))
-    held_against, shot = sides(session, session.table.cell(row, 0), session.table.rows[row])
+    compared_with, shot = sides(session, session.table.cell(row, 0), session.table.rows[row])
     assert shot.typed == (f"radius: 0.5{NOT_AUTHORED}",)
-    assert held_against.typed == ("radius: 1",)
+    assert compared_with.typed == ("radius: 1",)
 
 
 @pytest.mark.parametrize("kind", ["SphereLight", "RectLight"])

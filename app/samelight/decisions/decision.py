@@ -167,15 +167,7 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
     data = _of_today(data, faults)
     if data is None or len(faults) > before:
         return None
-    whole_shot = data.get("verb") in (Verb.NOTE, Verb.WITHDRAW) and data.get("parameter") == ""
-    required = tuple(key for key in _REQUIRED if not (whole_shot and key == "parameter"))
-    for key in data:
-        if key not in KEYS:
-            faults.unknown_key((key,), "a key of a decision", KEYS)
-    texts = {
-        key: _text(data, key, key in required, faults)
-        for key in (*_REQUIRED, "reason", "withdraws", "batch", "picture")
-    }
+    texts = _texts(data, faults)
     verb = _verb(texts["verb"], faults)
     if verb is not None:
         _check_words(verb, texts, faults)
@@ -185,13 +177,7 @@ def from_tree(data: Any, faults: Faults) -> Decision | None:
     until = _count(data, "until", "the number of a master version", faults)
     version = _count(data, "version", "the version of the shot's sheet", faults)
     of = _count(data, "of", "how many decisions the batch has", faults)
-    frame = data.get("frame")
-    if frame is not None and type(frame) is not int:
-        faults.add(("frame",), "the number of a frame", frame)
-    if "saw" in data and data.get("whole") is not True:
-        faults.add(
-            ("whole",), "the last line, whole: true", Found("a file that is not complete yet, or was cut off")
-        )
+    frame = _frame(data, faults)
     if len(faults) > before or verb is None or when is None:
         return None
     return Decision(
@@ -224,6 +210,28 @@ def _of_today(data: Mapping[str, Any], faults: Faults) -> Mapping[str, Any] | No
         return up_to_date(data, "samelight_decision", DECISION, faults)
     except SheetError:
         return None
+
+
+def _texts(data: Mapping[str, Any], faults: Faults) -> dict[str, str]:
+    """What is text in a decision, by key; of one that is unknown, or of a file that is cut off, a fault is noted."""
+    for key in data:
+        if key not in KEYS:
+            faults.unknown_key((key,), "a key of a decision", KEYS)
+    if "saw" in data and data.get("whole") is not True:
+        cut_off = Found("a file that is not complete yet, or was cut off")
+        faults.add(("whole",), "the last line, whole: true", cut_off)
+    whole_shot = data.get("verb") in (Verb.NOTE, Verb.WITHDRAW) and data.get("parameter") == ""
+    required = {*_REQUIRED} - ({"parameter"} if whole_shot else set())
+    keys = (*_REQUIRED, "reason", "withdraws", "batch", "picture")
+    return {key: _text(data, key, key in required, faults) for key in keys}
+
+
+def _frame(data: Mapping[str, Any], faults: Faults) -> int | None:
+    frame = data.get("frame")
+    if frame is None or type(frame) is int:
+        return frame
+    faults.add(("frame",), "the number of a frame", frame)
+    return None
 
 
 def _check_words(verb: Verb, texts: Mapping[str, str], faults: Faults) -> None:

@@ -41,7 +41,7 @@ _REFERENCE = (
     "follows its mark: it is compared with the master's light carried along from the key shot's mark. No other light is."
 )
 _SUBJECT = (
-    "Held against the same mark of the key shot (the reference's own mark, where another shot stands in the master's place), "
+    "Compared with the same mark of the key shot (the reference's own mark, where another shot stands in the master's place), "
     "each under its own lights: what changes for the subject from shot to shot, whoever moved."
 )
 _OF_SUBJECT: dict[str, tuple[str, ...]] = {

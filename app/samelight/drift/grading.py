@@ -32,8 +32,8 @@ _TOGETHER = 16_384
 """So many values at once keep the arrays small."""
 
 
-class HeldAgainst(NamedTuple):
-    """What cells of one row hold that are compared with one thing; a value may be None where that is not, and it where none is."""
+class Compared(NamedTuple):
+    """What one row holds in shots that are compared with one thing; a value may be None where that is not, and it where none is."""
 
     row: Row
     reference: Value | None
@@ -48,24 +48,24 @@ def plain_entry(row: Row, reference: Value | None, value: Value | None) -> Entry
     return entry_of(row, reference, value)
 
 
-def entries_of(all_held: Iterable[HeldAgainst]) -> list[Entry]:
-    """The entries of all that is held, one after the other, each as `plain_entry` makes it."""
+def entries_of(compared: Iterable[Compared]) -> list[Entry]:
+    """The entries of all that is compared, one after the other, each as `plain_entry` makes it."""
     found: list[Entry] = []
-    some: list[HeldAgainst] = []
+    some: list[Compared] = []
     count = 0
-    for held in all_held:
-        some.append(held)
-        count += len(held.values)
+    for one in compared:
+        some.append(one)
+        count += len(one.values)
         if count >= _TOGETHER:
             found += _entries_of(some)
             some, count = [], 0
     return found + _entries_of(some)
 
 
-def _entries_of(all_held: Sequence[HeldAgainst]) -> list[Entry]:
+def _entries_of(compared: Sequence[Compared]) -> list[Entry]:
     parts: list[Iterable[Entry]] = []
     together: dict[str, list[int]] = {}
-    for index, (row, reference, values) in enumerate(all_held):
+    for index, (row, reference, values) in enumerate(compared):
         usual = _USUAL.get(row.kind)
         if usual is not None and {type(reference), *map(type, values)} == {usual.type}:
             together.setdefault(row.kind, []).append(index)
@@ -73,33 +73,33 @@ def _entries_of(all_held: Sequence[HeldAgainst]) -> list[Entry]:
         else:
             parts.append([plain_entry(row, reference, value) for value in values])
     for kind, indices in together.items():
-        entries = iter(_of_kind(kind, [all_held[index] for index in indices]))
+        entries = iter(_of_kind(kind, [compared[index] for index in indices]))
         for index in indices:
-            parts[index] = list(islice(entries, len(all_held[index].values)))
+            parts[index] = list(islice(entries, len(compared[index].values)))
     return list(chain.from_iterable(parts))
 
 
-def _of_kind(kind: str, all_held: Sequence[HeldAgainst]) -> list[Entry]:
+def _of_kind(kind: str, compared: Sequence[Compared]) -> list[Entry]:
     """The entries of values that are all of the type that is usual for their kind."""
-    which = [place for place, held in enumerate(all_held) for _ in held.values]
-    references = [all_held[place].reference for place in which]
-    values = [value for held in all_held for value in held.values]
+    which = [place for place, one in enumerate(compared) for _ in one.values]
+    references = [compared[place].reference for place in which]
+    values = [value for one in compared for value in one.values]
     fits = list(map(_USUAL[kind].fits, references, values))
     if all(fits):
-        return _graded(kind, all_held, which, references, values)
+        return _graded(kind, compared, which, references, values)
     usual = (list(compress(side, fits)) for side in (references, values))
-    entries = iter(_graded(kind, all_held, list(compress(which, fits)), *usual))
+    entries = iter(_graded(kind, compared, list(compress(which, fits)), *usual))
     return [
-        next(entries) if fit else plain_entry(all_held[place].row, reference, value)
+        next(entries) if fit else plain_entry(compared[place].row, reference, value)
         for fit, place, reference, value in zip(fits, which, references, values, strict=True)
     ]
 
 
 def _graded(
-    kind: str, all_held: Sequence[HeldAgainst], which: Sequence[int], references: _Values, values: _Values
+    kind: str, compared: Sequence[Compared], which: Sequence[int], references: _Values, values: _Values
 ) -> list[Entry]:
-    """The entries of values that the usual way of measuring their kind fits; `which` says of what is held where each is."""
-    measured, rows = _USUAL[kind].drift, [held.row.of(held.reference) for held in all_held]
+    """The entries of values that the usual way of measuring their kind fits; `which` says in which of them each is."""
+    measured, rows = _USUAL[kind].drift, [one.row.of(one.reference) for one in compared]
     bad = np.array([bad_grade(row) for row in rows], np.uint8)[which]
     if measured is None:  # they are other ones, and how far apart there is no saying
         drift, heavy, grades = [math.nan] * len(values), [math.inf] * len(values), bad
@@ -167,8 +167,8 @@ def _are_other(a: object, b: object) -> bool:
 
 
 _OTHERS = {
-    kind: _Usual(held, _are_other, None)
-    for kind, held in ((kinds.SWITCH, bool), (kinds.CHOICE, str), (kinds.TEXT, str))
+    kind: _Usual(usual, _are_other, None)
+    for kind, usual in ((kinds.SWITCH, bool), (kinds.CHOICE, str), (kinds.TEXT, str))
 }
 _PERCENT = _Usual(float, lambda a, b: a != 0.0, _in_arrays(lambda a, b: 100.0 * (b - a) / np.abs(a)))
 _USUAL: dict[str, _Usual] = {

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from samelight.drift.cells import Cell, CellName, ComparedCell, Grade
 from samelight.drift.figures import CellFigures, OfEntries
-from samelight.drift.grading import HeldAgainst, entries_of
+from samelight.drift.grading import Compared, entries_of
 from samelight.drift.metrics import SCALES, kind_of
 from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, graded, one_sided
@@ -300,7 +300,7 @@ class _Lines:
         self.names: set[str] = set()
         self.pool: list[Entry | None] = [None]
         self.blocks: list[NDArray[np.int32]] = []
-        self.to_grade: list[HeldAgainst] = []
+        self.to_grade: list[Compared] = []
         self.graded_from: list[int] = []
         self.aways: dict[int, float] = {}
         self.marks = [_places_of_marks(sections) for sections in self.sections]
@@ -334,25 +334,25 @@ class _Lines:
         """The codes of values that are unlike what they are compared with; they are graded with all others once all are known.
         `away` is how many metres what a light's place is compared with is from the nearest mark."""
         codes = range(len(self.pool), len(self.pool) + len(values))
-        self.to_grade.append(HeldAgainst(row.of(reference, away), reference, values))
+        self.to_grade.append(Compared(row.of(reference, away), reference, values))
         self.graded_from.append(codes.start)
         self.pool += [None] * len(values)
         if away:
             self.aways.update(dict.fromkeys(codes, away))
         return codes
 
-    def compare(self, references: Mapping[str, Sheet], held_against: Sequence[Sheet]) -> None:
+    def compare(self, references: Mapping[str, Sheet], in_order: Sequence[Sheet]) -> None:
         """Add the rows of what the shots are compared with, then in each group what only shots have.
 
-        `references` says what each shot is compared with, `held_against` is all of it, in order.
+        `references` says what each shot is compared with, `in_order` is all of it.
         """
         pairs = [
             None if own is None or shot not in references else (references[shot].sections, own)
             for shot, own in zip(self.shots, self.sections, strict=True)
         ]
-        self.sun = next((sun for one in held_against if (sun := strongest_distant(one.sections))), "")
+        self.sun = next((sun for one in in_order if (sun := strongest_distant(one.sections))), "")
         there = [own for pair, own in zip(pairs, self.sections, strict=True) if pair and own is not None]
-        for section, laid_out in _layout([one.sections for one in held_against], there):
+        for section, laid_out in _layout([one.sections for one in in_order], there):
             pairs_here = [
                 None
                 if pair is None or (setup := held(pair[0], section)) is None

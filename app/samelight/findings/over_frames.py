@@ -101,7 +101,10 @@ def told_in(levels: Sequence[FrameLevel]) -> tuple[int, float] | None:
 
     A frame that jumps pulls those beside it along: the largest is told, and the last one only where none jumps.
     """
-    held = held_at(levels)
+    return _told(levels, held_at(levels))
+
+
+def _told(levels: Sequence[FrameLevel], held: Sequence[HeldTo | None]) -> tuple[int, float] | None:
     off = [
         (place, one.excess - to.excess)
         for place, (one, to) in enumerate(zip(levels, held, strict=True))
@@ -113,7 +116,8 @@ def told_in(levels: Sequence[FrameLevel]) -> tuple[int, float] | None:
 
 def points_of(levels: Sequence[FrameLevel]) -> tuple[FramePoint, ...]:
     """The frames as points of a curve, to a thousandth of a stop."""
-    told = told_in(levels)
+    all_held = held_at(levels)
+    told = _told(levels, all_held)
     return tuple(
         FramePoint(
             one.frame,
@@ -126,7 +130,7 @@ def points_of(levels: Sequence[FrameLevel]) -> tuple[FramePoint, ...]:
             None if held is None else round(held.limit, STOPS),
             told is not None and place == told[0],
         )
-        for place, (one, held) in enumerate(zip(levels, held_at(levels), strict=True))
+        for place, (one, held) in enumerate(zip(levels, all_held, strict=True))
     )
 
 

@@ -245,19 +245,21 @@ def photometric(
     if shape in ("point", "spot"):
         return _of_point(value, quantity, cone if shape == "spot" else None, sizes.radius)
     if shape in AREA_SHAPES and (shape != "mesh" or sizes.area is not None):
-        whole = area(shape, sizes)
-        seen = whole * SEEN_SHARE[shape]
-        if quantity == LUMINANCE and normalize:
-            return value * _square(area_unit) * SEEN_SHARE[shape], INTENSITY
-        if quantity == LUMINANCE:
-            return value * seen, INTENSITY
-        if quantity == FLUX:
-            return value / math.pi * SEEN_SHARE[shape], INTENSITY
-    elif shape == "distant" and quantity == LUMINANCE:
+        return _of_area(
+            value, quantity, SEEN_SHARE[shape], area(shape, sizes), area_unit if normalize else None
+        )
+    if shape == "distant" and quantity == LUMINANCE:
         return (value if normalize else value * area(shape, sizes)) * facing_share(sizes.angle), ILLUMINANCE
-    elif shape in ENVIRONMENT_SHAPES and quantity == ILLUMINANCE:
+    if shape in ENVIRONMENT_SHAPES and quantity == ILLUMINANCE:
         return value / math.pi, LUMINANCE
     return value, quantity
+
+
+def _of_area(value: float, quantity: str, seen: float, size: float, unit: float | None) -> tuple[float, str]:
+    """The level of a light of a `size` of which the share `seen` is seen; `unit` where that was divided out of a luminance."""
+    if quantity == LUMINANCE:
+        return (value * _square(unit) * seen if unit is not None else value * (size * seen)), INTENSITY
+    return (value / math.pi * seen, INTENSITY) if quantity == FLUX else (value, quantity)
 
 
 def without_area(

@@ -7,6 +7,7 @@ A light that lies wholly inside the flat part of its cone, or wholly outside the
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -116,15 +117,10 @@ def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
     """
     count = to_centre.shape[0]
     direction = np.broadcast_to(light.direction, to_centre.shape)
-    cone, softness, focus, tint, reach = (
-        np.broadcast_to(np.atleast_1d(part), (count,))
-        for part in (
-            light.cone,
-            light.softness,
-            np.maximum(np.nan_to_num(light.focus), 0.0),
-            light.focus_tint,
-            light.reach,
-        )
+    shaping = _shaping(light, direction)
+    cone, softness, focus = shaping.cone, shaping.softness, shaping.focus
+    reach, inner = (
+        np.broadcast_to(np.atleast_1d(part), (count,)) for part in (light.reach, light.inner_cone)
     )
     distance = lengths(to_centre)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -132,8 +128,7 @@ def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
         half = np.degrees(arcsin(np.clip(reach / distance, 0.0, 1.0)))
     half = np.where(reach < distance, half, 180.0)
     off = np.degrees(arccos(np.clip(cosine, -1.0, 1.0)))
-    share = cone_share(cosine, cone, softness) * focus_share(cosine, focus, tint)
-    inner = np.broadcast_to(np.atleast_1d(light.inner_cone), (count,))
+    share = cone_share(cosine, cone, softness) * focus_share(cosine, focus, shaping.tint)
     as_gltf = ~np.isnan(inner) & ~np.isnan(cone)
     if as_gltf.any():
         share[as_gltf] = gltf_cone_share(cosine[as_gltf], cone[as_gltf], inner[as_gltf])
@@ -149,15 +144,18 @@ def shaped_share(light: Shaped, to_centre: Array, normal: Array) -> Array:
     near = ~as_gltf & (reach > _FAR * distance) & (distance > 0.0) & ~plain & ~np.isnan(off)
     # On a hard edge the cells have to be small whatever the size; few marks see one.
     sized = np.where(~(softness > _HARD) & (cone < 180.0), 180.0, half)
+    for rows, side in _sided(near, sized):
+        share[rows] = _share_of(light, shaping.of(rows), to_centre, normal, rows, side)
+    return share
+
+
+def _sided(near: npt.NDArray[np.bool_], half: Array) -> Iterator[tuple[Rows, int]]:
+    """The marks that are near, some at a time, each with how many cells a light of its half size (degrees) has each way."""
     for least, most, side in _SIDES if near.any() else ():
-        of_size = np.flatnonzero(near & (sized >= least) & (sized < most))
+        of_size = np.flatnonzero(near & (half >= least) & (half < most))
         step = _CELLS // side**2
         for start in range(0, of_size.size, step):
-            rows = of_size[start : start + step]
-            profiled = None if profile is None else profile.of(rows)
-            of = _Part(cone[rows], softness[rows], focus[rows], tint[rows], direction[rows], profiled)
-            share[rows] = _share_of(light, of, to_centre, normal, rows, side)
-    return share
+            yield of_size[start : start + step], side
 
 
 _NEAR = 0.1
@@ -179,12 +177,13 @@ def lit_direction(light: Shaped, to_centre: Array, normal: Array) -> Array:
     reach = np.broadcast_to(np.atleast_1d(light.reach), (len(found),))
     near = np.flatnonzero(reach > _NEAR * lengths(to_centre))
     direction = np.broadcast_to(light.direction, to_centre.shape)
+    whole = _shaping(light, direction)
     step = _CELLS // _LIT_SIDE**2
     for start in range(0, near.size, step):
         rows = near[start : start + step]
         cells = _cells(light, Grid.whole(rows.size, _LIT_SIDE), to_centre, normal, rows)
         added = cells.adds
-        shaping = _part_of(light, rows, len(found), direction)
+        shaping = whole.of(rows)
         if (shaping.cone < 180.0).any() or (shaping.focus > 0.0).any() or shaping.profile is not None:
             added, _, _ = cells.shaped(shaping.passes, direction[rows])
         mean = (unit(cells.places) * added[..., None]).sum(axis=1)
@@ -193,11 +192,11 @@ def lit_direction(light: Shaped, to_centre: Array, normal: Array) -> Array:
     return found
 
 
-def _part_of(light: Shaped, rows: Rows, count: int, direction: Array) -> _Part:
+def _shaping(light: Shaped, direction: Array) -> _Part:
+    """The shaping over all the marks, which the lights shine on along `direction`, (n, 3)."""
     parts = (light.cone, light.softness, np.maximum(np.nan_to_num(light.focus), 0.0), light.focus_tint)
-    cone, softness, focus, tint = (np.broadcast_to(np.atleast_1d(part), (count,))[rows] for part in parts)
-    profile = None if light.profile is None else light.profile.of(rows)
-    return _Part(cone, softness, focus, tint, direction[rows], profile)
+    cone, softness, focus, tint = (np.broadcast_to(np.atleast_1d(part), (len(direction),)) for part in parts)
+    return _Part(cone, softness, focus, tint, direction, light.profile)
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from samelight.reports.html_parts import printed
 from samelight.reports.lighter_pages import ShotPicture, pictures_of
 from samelight.reports.pages_html import rings
 from samelight.sequence.session import Session
+from samelight.sequence.troubles import Trouble
 
 LONGEST = 320
 """Pixels of a frame's longer side: four stand beside each other on a sheet of paper."""
@@ -43,16 +44,19 @@ def contact_sheet(session: Session, made: datetime, shots: Collection[str] | Non
     """The sheet of these shots (None: of all)."""
     wanted = [shot for shot in session.contents.shots if shots is None or shot in shots]
     pictures, troubles = pictures_of(session, wanted, LONGEST)
-    tallies = session.cases.tallies()
-    frames = tuple(_frame(session, tallies, shot, pictures.get(shot)) for shot in wanted)
+    tallies, unreadable = session.cases.tallies(), session.unreadable()
+    frames = tuple(
+        _frame(session, tallies, shot, unreadable.get(shot), pictures.get(shot)) for shot in wanted
+    )
     return PrintedSheet(
         session.contents.sequence.title, session.contents.master_version, made, frames, troubles
     )
 
 
-def _frame(session: Session, tallies: Tallies, shot: str, picture: ShotPicture | None) -> ContactFrame:
-    lighter, trouble = session.crew.who(shot), session.unreadable().get(shot)
-    column = session.table.column(shot)
+def _frame(
+    session: Session, tallies: Tallies, shot: str, trouble: Trouble | None, picture: ShotPicture | None
+) -> ContactFrame:
+    lighter, column = session.crew.who(shot), session.table.column(shot)
     if trouble is not None or column is None:
         return ContactFrame(shot, lighter, 0, trouble.says if trouble is not None else "", picture)
     table = session.table

@@ -78,14 +78,12 @@ _FORMAT: Schema = {
     "maximum": FORMAT_VERSION,
     "description": "The version of this format",
 }
-
-
-def sequence_schema() -> Schema:
-    """The schema of sequence.yaml."""
-    setup = {
+_MASTER: Schema = {"anyOf": [_whole("A version"), {"const": "latest"}, {"type": "null"}]}
+_SETUP = _keys(
+    {
         "shots": _SHOTS,
         "key_shot": _text("The shot that its masters are made of"),
-        "master": {"anyOf": [_whole("A version"), {"const": "latest"}, {"type": "null"}]},
+        "master": _MASTER,
         "policy": _text("A policy of its own, on top of the sequence's"),
         "locks": _list(_LOCK, "What must never differ in it"),
         "lighters": {"anyOf": [_LIGHTERS, _SHOTS]},
@@ -93,6 +91,11 @@ def sequence_schema() -> Schema:
         "except": _list(_text("A pattern of groups"), "What of that it has for itself"),
         "notes": _ANY,
     }
+)
+
+
+def sequence_schema() -> Schema:
+    """The schema of sequence.yaml."""
     return _file(
         "sequence",
         "Samelight sequence.yaml",
@@ -115,8 +118,8 @@ def sequence_schema() -> Schema:
                 ),
                 "policy": _text("The policy's file in the sequence folder"),
                 "key_shot": _text("The shot that masters are made of"),
-                "master": setup["master"],
-                "pinned": _by_name(setup["master"], "Shots and the version of the sheet that counts"),
+                "master": _MASTER,
+                "pinned": _by_name(_MASTER, "Shots and the version of the sheet that counts"),
                 "scenes": {
                     "anyOf": [_by_name({"type": "string"}, "A scene for each shot"), {"type": "string"}]
                 },
@@ -125,9 +128,7 @@ def sequence_schema() -> Schema:
                 "lighters": _LIGHTERS,
                 "notes": _ANY,
                 "place": _ANY,
-                "setups": _by_name(
-                    _keys(setup), "Day and night, inside and outside: each with its own masters"
-                ),
+                "setups": _by_name(_SETUP, "Day and night, inside and outside: each with its own masters"),
                 "follows": _by_name(_text("A shot"), "Shots that are compared with another shot"),
             }
         ),

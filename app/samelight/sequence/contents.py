@@ -263,9 +263,7 @@ def read_contents(
     rules = Rules(sequence.conventions, policy.kinds)
     listed = _listed_masters(store, order.members, rules)
     by = ReadBy(order, rules, {name: listed.newest(name) for name in order.members.shots})
-    known = store.shots_read if only is not None and shots is None else None
-    if known is not None and not known.by.is_as(by):
-        known = None
+    known = _known(store, by) if only is not None and shots is None else None
     looked = read if known is None else [shot for shot in only or () if shot in known.versions]
     _list_shots(listed, store, sequence, rules, looked, only)
     of_masters = [file for masters in listed.masters.values() for file in masters.values()]
@@ -305,6 +303,12 @@ def read_contents(
     )
     setups = () if one else _setups(found, listed, masters, order.members, troubles, is_whole)
     return replace(found, setups=setups, troubles=tuple(troubles))
+
+
+def _known(store: SheetStore, by: ReadBy) -> ShotsRead | None:
+    """The shots as they were read last, where they would be read in the same way again."""
+    known = store.shots_read
+    return known if known is not None and known.by.is_as(by) else None
 
 
 def _asked(order: CutOrder, sequence: SequenceFile, shots: ShotFilter) -> tuple[str, ...]:
@@ -364,9 +368,9 @@ def _setups(
 
 def _parts(setup: Contents, follows: Mapping[str, str], troubles: list[Trouble]) -> Iterator[Contents]:
     """A set-up with the shots that are compared with its master, then those of its shots that are compared with another."""
-    own, held_against = _by_reference(setup.shots, follows)
+    own, following = _by_reference(setup.shots, follows)
     yield replace(setup, shots=tuple(own))
-    for other, held in held_against.items():
+    for other, held in following.items():
         yield replace(setup, shots=tuple(held), masters={}, follows=other)
         if other not in setup.sheets:
             troubles += [

@@ -91,17 +91,7 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
 
     The cut and the policy that it names lie in the folder. `policy` is one that the user names instead, anywhere.
     """
-    path = folder / SEQUENCE_FILE
-    if not _is_there(folder):
-        raise SheetError([Fault(str(folder), "", "a sequence folder", "no such folder")])
-    if not _is_there(path):
-        found = (
-            f"no {SEQUENCE_FILE} in it (`samelight start` writes one)"
-            if _is_there(folder, folder=True)
-            else "a file"
-        )
-        raise SheetError([Fault(str(folder), "", "a sequence folder", found)])
-    check_own(path)
+    path = _file_of(folder)
     text = read_text(path)
     document = parse_document(path, text)
     faults, data = document.faults, document.data
@@ -141,6 +131,20 @@ def read_sequence(folder: Path, policy: Path | None = None) -> SequenceFile:
     )
     faults.raise_if_any()
     return sequence
+
+
+def _file_of(folder: Path) -> Path:
+    """The file of a folder that is a sequence. Raises `SheetError` for any other."""
+    path = folder / SEQUENCE_FILE
+    if not _is_there(path):
+        found = "no such folder"
+        if _is_there(folder, folder=True):
+            found = f"no {SEQUENCE_FILE} in it (`samelight start` writes one)"
+        elif _is_there(folder):
+            found = "a file"
+        raise SheetError([Fault(str(folder), "", "a sequence folder", found)])
+    check_own(path)
+    return path
 
 
 def _places(text: str) -> Locate:

@@ -204,7 +204,7 @@ def test_an_animated_lantern_and_face_are_met_at_their_keys() -> None:
     assert left.grade is not Grade.SAME
 
 
-def test_another_shot_that_is_held_against_has_its_mark_at_the_same_frame() -> None:
+def test_another_shot_that_is_compared_with_has_its_mark_at_the_same_frame() -> None:
     """Both animate lantern and face alike, over other frames; the later shot goes on where the earlier ended."""
     walks = {"position": animated([0, 0, 0], [4, 0, 0]), "normal": [0, 0, 1]}
     first = shot(

@@ -343,7 +343,7 @@ def test_a_master_without_lights_has_no_marks() -> None:
 FLICKER = {"keys": [[1, 8], [5, 16], [9, 4], [12, 8]]}
 
 
-def test_an_animated_light_is_held_against_the_master_at_every_key() -> None:
+def test_an_animated_light_is_compared_with_the_master_at_every_key() -> None:
     """At frame 9 it gives half: the largest deviation is a stop either way, and the earliest counts."""
     scene = Scene({"lights": KEY}, A=shot({"lamp": {**KEY["lamp"], "intensity": FLICKER}}, frames=[1, 12]))
     cell = scene.cell("marks.face.level.lamp")
@@ -380,7 +380,7 @@ def test_of_many_keys_the_first_and_the_last_are_looked_at() -> None:
     assert AT_MOST < 200
 
 
-def test_each_shot_may_be_held_against_a_sheet_of_its_own() -> None:
+def test_each_shot_may_be_compared_with_a_sheet_of_its_own() -> None:
     """As against the shot before: B against A, C against B, and A against nothing."""
     levels = {"A": 8, "B": 4, "C": 4}
     sheets = {name: sheet(name, shot({"lamp": point(amount, 0, 0, 2)})) for name, amount in levels.items()}

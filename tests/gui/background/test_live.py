@@ -427,7 +427,7 @@ def test_a_shot_behind_a_link_is_looked_for_everywhere(tmp_path: Path) -> None:
     assert live.touched(tmp_path / "film", {event}) is None
 
 
-def test_any_version_is_followed_while_a_shot_is_held_against_its_own(
+def test_any_version_is_followed_while_a_shot_is_compared_with_its_own(
     window: MainWindow, qtbot: QtBot, harbour_folder: Path
 ) -> None:
     first, session = min((harbour_folder / "shots/HB_120").glob("*.yaml")), window.session

@@ -245,7 +245,7 @@ def test_a_target_is_shown_with_the_place_it_is_looked_at_from(
     ],
     ids=lambda reference: reference.text,
 )
-def test_the_inputs_of_a_computed_cell_lead_to_its_figure_whatever_it_is_held_against(
+def test_the_inputs_of_a_computed_cell_lead_to_its_figure_whatever_it_is_compared_with(
     harbour_session: Session, reference: Reference
 ) -> None:
     harbour_session.hold_against(reference)

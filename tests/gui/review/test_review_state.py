@@ -243,7 +243,7 @@ def test_words_that_look_like_markup_are_words(state: ReviewState) -> None:
     assert "&lt;b&gt;5 &gt; 3&lt;/b&gt; &amp; so on" in html and "&lt;i&gt;lead&lt;/i&gt;" in html
 
 
-def test_held_against_something_else_the_review_says_why_it_is_silent(state: ReviewState) -> None:
+def test_compared_with_something_else_the_review_says_why_it_is_silent(state: ReviewState) -> None:
     state.go("HB_060")
     for reference in (Reference(Against.BEFORE), Reference(Against.VERSIONS, 2, "HB_060")):
         state.session.hold_against(reference)

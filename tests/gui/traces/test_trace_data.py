@@ -66,7 +66,7 @@ def test_a_row_without_numbers_says_where_it_differs(harbour_session: Session) -
 
 
 @pytest.mark.parametrize("parameter", ["marks.face.level", "marks.face.level.sun", "rays.indirect.level"])
-def test_a_computed_level_is_plotted_in_stops_from_what_each_shot_is_held_against(
+def test_a_computed_level_is_plotted_in_stops_from_what_each_shot_is_compared_with(
     parameter: str, harbour_session: Session
 ) -> None:
     table = harbour_session.table
@@ -192,7 +192,7 @@ def test_a_computed_angle_has_a_line_and_a_band_for_each_shot(harbour_session: S
     assert angle.values[moved] < angle.lows[moved]
 
 
-def test_an_angle_stands_the_shorter_way_from_what_it_is_held_against(make_sequence: MakeSequence) -> None:
+def test_an_angle_stands_the_shorter_way_from_what_it_is_compared_with(make_sequence: MakeSequence) -> None:
     sky = {"texture": "maps/dawn.exr", "rotation": 5}
     turns = {"QU_010": 358, "QU_020": 12, "QU_030": 365, "QU_040": 185}
     folder = make_sequence(

@@ -230,6 +230,17 @@ class _List(QListView):
     def __init__(self) -> None:
         super().__init__()
         self._why = NOTHING_OPEN
+        self.setItemDelegate(FindingDelegate(self))
+        self.setSpacing(1)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setResizeMode(QListView.ResizeMode.Adjust)
+        self.setLayoutMode(QListView.LayoutMode.Batched)  # measuring a film's thousands holds up the window
+        self.setBatchSize(200)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setFrameShape(QListView.Shape.NoFrame)
+        self.setAccessibleName("Findings")
+        self.setToolTip("Choosing a finding selects all its cells (F, Shift+F)")
 
     def say_why_empty(self, why: str) -> None:
         """What to say while there are no items."""
@@ -272,19 +283,6 @@ class FindingsPanel(QWidget):
         self._searching = False
         self.list = _List()
         self.list.setModel(self.model)
-        self.list.setItemDelegate(FindingDelegate(self.list))
-        self.list.setSpacing(1)
-        self.list.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.list.setResizeMode(QListView.ResizeMode.Adjust)
-        self.list.setLayoutMode(
-            QListView.LayoutMode.Batched
-        )  # measuring a film's thousands holds up the window
-        self.list.setBatchSize(200)
-        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.list.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.list.setFrameShape(QListView.Shape.NoFrame)
-        self.list.setAccessibleName("Findings")
-        self.list.setToolTip("Choosing a finding selects all its cells (F, Shift+F)")
         self.list.selectionModel().currentChanged.connect(self._changed)
         self.list.activated.connect(self._enter)
         self.troubles = TroubleList()

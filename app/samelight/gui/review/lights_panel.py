@@ -71,6 +71,16 @@ class LightsPanel(QWidget):
         self._stops: dict[str, QSlider] = {}
         self._gels: dict[str, QSlider] = {}
         self._says: dict[str, tuple[PlainLabel, PlainLabel]] = {}
+        self._lay_out()
+        self.look_box.currentIndexChanged.connect(self._look_changed)
+        self.view_box.currentTextChanged.connect(self._say_view)
+        self.match_button.clicked.connect(self.match_asked)
+        self.copy_button.clicked.connect(self.copy_asked)
+        self.return_button.clicked.connect(self.return_asked)
+        self.clear_button.clicked.connect(lambda: self.set_trims({}))
+        self.show_lights(())
+
+    def _lay_out(self) -> None:
         scroll = QScrollArea(widgetResizable=True)
         scroll.setFrameShape(QScrollArea.Shape.NoFrame)
         scroll.setWidget(self.rows)
@@ -87,13 +97,6 @@ class LightsPanel(QWidget):
         body.addLayout(buttons)
         body.addWidget(self.return_button)
         body.addWidget(self.said)
-        self.look_box.currentIndexChanged.connect(self._look_changed)
-        self.view_box.currentTextChanged.connect(self._say_view)
-        self.match_button.clicked.connect(self.match_asked)
-        self.copy_button.clicked.connect(self.copy_asked)
-        self.return_button.clicked.connect(self.return_asked)
-        self.clear_button.clicked.connect(lambda: self.set_trims({}))
-        self.show_lights(())
 
     @property
     def look(self) -> FrameLook:

@@ -163,7 +163,7 @@ def _next(box: QComboBox) -> None:
 
 
 def _another(window: ReviewWindow) -> None:
-    window.bar.compare_with(window.state.held_against if window.state is not None else "")
+    window.bar.compare_with(window.state.compared_with if window.state is not None else "")
     window.bar.shot_edit.setFocus()
     window.bar.shot_edit.selectAll()
 

@@ -40,7 +40,7 @@ class ReviewState:
         self.session = session
         self.shot = shot
         self._chosen = ""
-        self.held_against = ""
+        self.compared_with = ""
         """The shot that somebody chose to compare with; empty for none."""
         self.take(session)
 
@@ -134,7 +134,7 @@ class ReviewState:
             Other.KEY: self.key_shot,
             Other.BEFORE: self.beside(-1),
             Other.AFTER: self.beside(1),
-            Other.CHOSEN: self.held_against if self.held_against in self.shots else None,
+            Other.CHOSEN: self.compared_with if self.compared_with in self.shots else None,
         }[which]
         return None if shot == self.shot else shot
 
@@ -142,7 +142,7 @@ class ReviewState:
         """Compare with the shot that is meant by what was typed (see `shot_called`); None where there is none."""
         shot = shot_called(self.shots, typed)
         if shot is not None:
-            self.held_against = shot
+            self.compared_with = shot
         return shot
 
     def other_title(self, which: Other) -> str:
@@ -152,7 +152,7 @@ class ReviewState:
             return shot if which is Other.CHOSEN else f"{shot}, {which}"
         if which is Other.CHOSEN:
             return (
-                "This is that shot" if self.held_against == self.shot else "Type a shot to compare with (A)"
+                "This is that shot" if self.compared_with == self.shot else "Type a shot to compare with (A)"
             )
         if which is Other.KEY:
             return "This is the key shot" if self.key_shot else "No key shot is named in sequence.yaml"

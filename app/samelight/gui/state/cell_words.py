@@ -50,7 +50,7 @@ class Side:
 def sides(session: Session, cell: ComparedCell, row: Row) -> tuple[Side, Side]:
     """What the shot is compared with, and the shot."""
     north = session.contents.sequence.conventions.north
-    sheets = _held_against(session, cell, row), session.comparison.sheets.get(cell.shot)
+    sheets = _reference_sheet(session, cell, row), session.comparison.sheets.get(cell.shot)
     reference, shot = (
         Side(sheet_name(sheet), value_text(value, cell.value_kind, north), _typed(sheet, row))
         for sheet, value in zip(sheets, (cell.master, cell.value), strict=True)
@@ -58,7 +58,7 @@ def sides(session: Session, cell: ComparedCell, row: Row) -> tuple[Side, Side]:
     return reference, shot
 
 
-def _held_against(session: Session, cell: ComparedCell, row: Row) -> Sheet | None:
+def _reference_sheet(session: Session, cell: ComparedCell, row: Row) -> Sheet | None:
     """The sheet that a cell is compared with: of a subject or a frame the key shot's, unless the reference has that mark itself."""
     reference = session.comparison.reference_sheets.get(cell.shot)
     if row.section not in APART or (
