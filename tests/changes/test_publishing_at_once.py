@@ -86,7 +86,7 @@ def test_a_candidate_is_next_to_what_its_author_has_seen(folder: Path) -> None:
     seen = open_session(folder)
     publish(candidate_from(open_session(folder), "A", "ada"))
     late = candidate_from(seen, "A", "ben")
-    assert late.version == 2 and late.tried_text == "master v001"
+    assert late.version == 2 and late.tried_text == "tried against master v001"
     with pytest.raises(PublishError, match=r"tried against master v001, and now v002 is the newest"):
         publish(late)
     assert publish(candidate_from(open_session(folder), "A", "ben")).name == "master.v003.yaml"
@@ -117,9 +117,9 @@ def test_a_master_that_was_edited_in_place_is_another(folder: Path) -> None:
 def test_the_first_master_is_tried_against_none(make_sequence: MakeSequence) -> None:
     folder = make_sequence(shots={"A": LIGHT})
     first, second = (candidate_from(open_session(folder), "A", who) for who in ("ada", "ben"))
-    assert first.tried_text == "no master"
+    assert first.tried_text == "the first"
     publish(first)
-    with pytest.raises(PublishError, match="tried against no master, and now v001 is the newest"):
+    with pytest.raises(PublishError, match="it was the first, and now v001 is the newest"):
         publish(second)
 
 

@@ -71,8 +71,10 @@ class Candidate:
 
     @property
     def tried_text(self) -> str:
-        """Which master setup it is tried against, in words."""
-        return "no master" if self.tried is None else f"master v{self.tried.version:03d}"
+        """What it is tried against, in words."""
+        if self.tried is not None:
+            return f"tried against master v{self.tried.version:03d}"
+        return "the first" if self.version == 1 else "not tried: the master before it cannot be read"
 
     def by(self, who: str) -> Candidate:
         """The same setup, published by somebody else."""
@@ -310,12 +312,12 @@ def publish(candidate: Candidate) -> Path:
     if newest != candidate.version - 1:
         there = f"v{newest:03d} is the newest" if newest else "there is none"
         raise PublishError(
-            f"{candidate.text} was not published: it was tried against {candidate.tried_text}, "
+            f"{candidate.text} was not published: it was {candidate.tried_text}, "
             f"and now {there}. Look at what it would do now, and publish again"
         )
     if candidate.tried is not None and not _is_as_it_was(candidate.tried):
         raise PublishError(
-            f"{candidate.text} was not published: {candidate.tried_text}, which it was tried against, "
+            f"{candidate.text} was not published: master v{candidate.tried.version:03d}, which it was tried against, "
             "has changed since. Look at what it would do now, and publish again"
         )
     write_sheet(candidate.path, candidate.tree, overwrite=False)

@@ -63,7 +63,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Preview, and publish unless only the preview is asked for."""
     with watched() as progress:
         session = open_session(arguments.folder, progress=progress)
-    tell_troubles(session)
+    tell_troubles(session, of_first=False)
     shot = _key_shot(session, arguments.setup) if arguments.shot is None else arguments.shot
     who = arguments.who or account_name()
     candidate = candidate_from(
@@ -113,7 +113,7 @@ def _key_shot(session: Session, setup: str | None) -> str:
 
 def _print(session: Session, shot: str, candidate: Candidate, effects: Preview) -> None:
     made_of = candidate.tree["published"]["from"]
-    print_line(f"{candidate.text} from {made_of}, tried against {candidate.tried_text}")
+    print_line(f"{candidate.text} from {made_of}, {candidate.tried_text}")
     for finding in findings_of(session, shot):
         print_line(f"  look at {shot} first: {finding.says}")
     if not effects.changed:

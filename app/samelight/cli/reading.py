@@ -112,12 +112,16 @@ def watched() -> Iterator[Progress | None]:
         yield lambda done, total, name: bar.update(task, completed=done, total=total)
 
 
-def tell_troubles(session: Session, shots: Collection[str] | None = None) -> list[str]:
-    """Say on stderr, and return, what is wrong with the sequence, with these shots (None: all) and with its decisions."""
+def tell_troubles(
+    session: Session, shots: Collection[str] | None = None, *, of_first: bool = True
+) -> list[str]:
+    """Say on stderr, and return, what is wrong with the sequence, with these shots (None: all) and with its decisions; but that the
+    first master is still to be published, only with `of_first`."""
     troubles = [
         trouble.says
         for trouble in session.troubles
-        if shots is None or trouble.shot is None or trouble.shot in shots
+        if (shots is None or trouble.shot is None or trouble.shot in shots)
+        and (of_first or not trouble.asks_for_first)
     ]
     troubles += [*session.ledger.troubles(), *session.ledger.remarks()]
     for trouble in troubles:

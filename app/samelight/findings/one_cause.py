@@ -15,6 +15,7 @@ from samelight.drift.words import counted
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.happened import what_happened
+from samelight.findings.master_apart import is_apart
 from samelight.findings.nearness import SAME_SHARE, nearness
 from samelight.findings.words import listed, parameter_text, sentence
 from samelight.light.noise import first_largest
@@ -112,21 +113,22 @@ def _finding(board: Board, indices: list[int], columns: list[int]) -> Finding:
     worst = indices[first_largest(board.table.severity[indices, columns[0]].tolist())]
     happened, shots, many = what_happened(board, worst, columns[0]), board.shots(columns), len(columns)
     together = _consecutive(columns)
-    every = many == board.filled and many > 2
+    apart = is_apart(board, worst, columns)
     alike = f"the same in {'both' if many == 2 else f'all {_number(many)}'}"
     more = ""
     if len(indices) > 1:
         others = [parameter_text(board.table.rows[index]) for index in indices if index != worst]
         more = f"; {listed(others, at_most=3)} too {'drift' if len(others) > 1 else 'drifts'} alike there"
-    if every:
-        reading = "every shot has it: is the master out of date?"
+    if apart:
+        have = "every shot has" if many == board.filled else f"{many} of {board.filled} shots have"
+        reading = f"{have} it: is the master out of date?"
         do = "If it is right, publish it as the next master; if not, send it back."
     else:
         reading = f"one publish, not {_number(many)} nudges"
         do = "Find the publish or the file they share and mend it once, or say that it is meant."
     return board.make(
         NAME,
-        sentence(f"{happened} in {shots}, {alike}{more}: {reading}{'' if every else '.'}"),
+        sentence(f"{happened} in {shots}, {alike}{more}: {reading}{'' if apart else '.'}"),
         cells,
         sureness=Sureness.LIKELY if together or many > 2 or len(indices) > 2 else Sureness.POSSIBLE,
         known=f"{counted(many, 'shot')} have one value{', next to each other in the cut' if together else ''}.",

@@ -22,6 +22,7 @@ from samelight.findings import (
     light_count,
     links,
     low_samples,
+    master_apart,
     mended,
     old_frame,
     old_master,
@@ -59,6 +60,7 @@ FINDERS: Sequence[tuple[str, Finder]] = (
     (decided.LAPSED, decided.lapsed),
     (old_master.NAME, old_master.find),
     (settings_not_remade.NAME, settings_not_remade.find),
+    (master_apart.NAME, master_apart.find),
     (equal_copies.NAME, equal_copies.find),
     (exchanged.NAME, exchanged.find),
     (switched_off.NAME, switched_off.find),
@@ -130,7 +132,7 @@ def find_all(evidence: Evidence) -> Drawn:
     """All findings, ranked by what they do to the light on a mark, whether they break a lock or make a frame wrong for
     certain, then by how many shots and how far out of tolerance; cost and what is sound come last.
 
-    A cell is explained by one finding at most. Without a master there is nothing to find. A finder that fails keeps
+    A cell is explained by one finding at most. Without a master there is only the key shot to say something of. A finder that fails keeps
     none of the others from theirs. Of several set-ups each is looked at by itself: what one holds is no evidence of
     another.
     """
@@ -149,7 +151,7 @@ def find_all(evidence: Evidence) -> Drawn:
 def _drawn(evidence: Evidence) -> tuple[list[tuple[Rank, Finding]], list[Failure]]:
     """The findings of one set-up, each with its rank, the most harmful first."""
     if evidence.master is None:
-        return [], []
+        return _drawn_of_key_shot(evidence)
     board = Board(evidence, evidence.master)
     found: list[Finding] = []
     failures: list[Failure] = []
@@ -171,6 +173,14 @@ def _drawn(evidence: Evidence) -> tuple[list[tuple[Rank, Finding]], list[Failure
     except Exception as error:  # noqa: BLE001 - the findings are told in the order they were drawn
         failures.append(Failure(HARM, error))
     return [(UNRANKED, finding) for finding in found], failures
+
+
+def _drawn_of_key_shot(evidence: Evidence) -> tuple[list[tuple[Rank, Finding]], list[Failure]]:
+    """What is to be said of the key shot while there is no master."""
+    try:
+        return [(UNRANKED, finding) for finding in master_apart.of_key_shot(evidence)], []
+    except Exception as error:  # noqa: BLE001 - all else is told
+        return [], [Failure(master_apart.NAME, error)]
 
 
 def _ranked(board: Board, found: Sequence[Finding]) -> list[tuple[Rank, Finding]]:

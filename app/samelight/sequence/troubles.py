@@ -18,7 +18,8 @@ class Trouble:
     """Something about the sequence that the user must know: what, and the shot it concerns, if one.
 
     `failed` is set where a part of the program failed, so that what is said of the sequence is not whole; `unheld` where a
-    lock holds nothing, or a shot is compared with nothing, so that what is broken there is not told as such.
+    lock holds nothing, or a shot is compared with nothing, so that what is broken there is not told as such; `asks_for_first` where a first master is
+    to be published.
     """
 
     says: str
@@ -26,6 +27,7 @@ class Trouble:
     faults: tuple[Fault, ...] = ()
     failed: bool = False
     unheld: bool = False
+    asks_for_first: bool = False
 
 
 def failure(subject: str, error: Exception, done: str = "drawn") -> Trouble:
@@ -83,7 +85,7 @@ def without_master(folder: Path, key_shot: str | None, setup: str = "") -> Troub
         command, makes = f"{command} --from SHOT", "makes the first from a shot's sheet"
     of, nothing = (f" of {setup}", "nothing of it") if setup else ("", "nothing")
     says = f"No master setup{of} is published yet, so that {nothing} is compared: `{command}` {makes}."
-    return Trouble(says, unheld=bool(setup))
+    return Trouble(says, unheld=bool(setup), asks_for_first=True)
 
 
 def without_base(setup: str, base: str) -> Trouble:

@@ -13,8 +13,8 @@ from samelight.sequence.session import Session
 
 AT_ONCE = 60_000
 """Cells. The findings of so many are there before anyone could see that they were not."""
-
-
+_OF_A_SHOT = 100
+"""Cells of a shot whose rows are not known yet."""
 _AFTER = 150
 """Milliseconds before a search begins, so that what it is about is painted first."""
 
@@ -42,7 +42,9 @@ class Searching(QObject):
     def drawn_at_once(self, session: Session) -> bool:
         """Draw a session's findings anew where it is a short one; whether they are there."""
         self.stop()
-        is_short = session.table.grade.size <= AT_ONCE or not session.cases.decidable
+        # Before there is a master the table has no rows: the shots are then compared with the key shot's.
+        cells = session.table.grade.size or _OF_A_SHOT * len(session.table.shots)
+        is_short = cells <= AT_ONCE or not session.cases.decidable
         if is_short:
             session.refresh_findings()
         return is_short

@@ -167,15 +167,13 @@ class PublishDialog(QDialog):
     def _show(self, candidate: Candidate, found: Preview) -> None:
         self._candidate = candidate
         self._list(candidate, found)
-        changes = (
-            f"changes {counted(len(found.changed), 'parameter')}" if found.changed else "changes nothing"
-        )
+        verb = "changes" if candidate.tried is not None else "states"
+        changes = f"{verb} {counted(len(found.changed), 'parameter')}" if found.changed else "changes nothing"
         lapsing = found.lapsing()
         lapses = f" {counted(len(lapsing), 'decision')} would ask again." if lapsing else ""
-        against = f"tried against {candidate.tried_text}"
         text = candidate.text[:1].upper() + candidate.text[1:] if not candidate.setup else candidate.text
         heirs = f" {found.heirs_text}" if found.heirs else ""
-        self.said.setText(f"{text}, {against}, {changes}.{heirs}{lapses}")
+        self.said.setText(f"{text}, {candidate.tried_text}, {changes}.{heirs}{lapses}")
         self._enable()
 
     def _enable(self) -> None:
