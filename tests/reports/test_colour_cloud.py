@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import doctest
 from collections.abc import Mapping
 
 import numpy as np
@@ -13,7 +12,6 @@ from samelight.drift.policy import Tolerance
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table
 from samelight.light.colour import STEP
-from samelight.reports import colour_cloud
 from samelight.reports.colour_cloud import Cloud, Of, cloud_of, clouds
 from samelight.sheets.values import Colour
 from samelight.sheets.vocabulary import COLOUR
@@ -79,7 +77,3 @@ def test_without_colours_there_is_no_cloud() -> None:
     empty = Table.coded(["A"], [], [None], np.zeros((0, 1), np.int32))
     assert clouds(empty, {"A"}) == {}
     assert cloud_of(empty, Of.SHEETS, {"A"}).says == ""
-
-
-def test_the_examples_hold() -> None:
-    assert doctest.testmod(colour_cloud).failed == 0

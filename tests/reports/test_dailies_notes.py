@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import doctest
 import io
 from collections.abc import Sequence
 from dataclasses import replace
@@ -15,7 +14,6 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
 from samelight.decisions.decision import Decision, Grabbed, Verb
-from samelight.reports import dailies_notes
 from samelight.reports.dailies_notes import COLUMNS, NoteLine, as_csv, as_markdown, lines_of
 from samelight.sequence.crew import Crew
 
@@ -44,10 +42,6 @@ SAID = [
     decision("4", Verb.NOTE, "B", "good", minutes=1, who="ada"),
     decision("5", Verb.INTEND, "Z", "left the cut", "lights.rim.level", minutes=2),
 ]
-
-
-def test_the_examples_of_the_documentation_hold() -> None:
-    assert doctest.testmod(dailies_notes).failed == 0
 
 
 def test_lines_are_in_cut_order_and_a_verdict_is_one() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import doctest
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -48,10 +47,6 @@ def sparse(path: Path) -> Path:
     with path.open("wb") as file:
         file.truncate(40 * 2**30)
     return path
-
-
-def test_the_examples_of_the_documentation_hold() -> None:
-    assert doctest.testmod(plain_files).failed == 0
 
 
 def test_a_file_is_read(tmp_path: Path) -> None:

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import doctest
-
 import numpy as np
 import pytest
 
-from samelight.sources.pictures import histogram as histogram_of
 from samelight.sources.pictures.histogram import FURTHEST, STEPS, histogram
 from samelight.sources.pictures.perceived import LONGEST, flipped
 from samelight.sources.pictures.pictures import Half
@@ -20,11 +17,6 @@ def flat(level: float, size: tuple[int, int] = (20, 40)) -> Half:
 
 def codes(colour: tuple[int, int, int], size: tuple[int, int] = (24, 32)) -> Codes:
     return np.full((*size, 3), colour, np.uint8)
-
-
-def test_the_examples_hold() -> None:
-    assert doctest.testmod(histogram_of).attempted > 0
-    assert doctest.testmod(histogram_of).failed == 0
 
 
 def test_shares_add_up_and_the_ends_are_counted() -> None:
