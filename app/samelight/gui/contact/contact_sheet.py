@@ -117,7 +117,7 @@ class _Delegate(QStyledItemDelegate):
         """What the sheet shows."""
         self.marks_shown = True
         """Whether marks are drawn in the frames."""
-        self._sky = SmallSky()
+        self._sky = SmallSky(theme.FIELD)
         self._name, self._small = theme.font(theme.DENSE, bold=True), theme.font(theme.SMALL)
 
     def lines_height(self) -> int:

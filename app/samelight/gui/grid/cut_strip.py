@@ -53,7 +53,7 @@ class CutStrip(QObject):
         self._later = QTimer(self, singleShot=True, interval=_REST)
         self._later.timeout.connect(self._want)
         self._table: Table | None = None
-        self._sky = SmallSky()
+        self._sky = SmallSky(theme.PANEL)
         self._small = theme.font(theme.SMALL)
         self._bold = theme.font(theme.SMALL, bold=True)
         self._figures: dict[str, float] = {}
