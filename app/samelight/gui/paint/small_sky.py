@@ -16,7 +16,7 @@ _DOT = 8.0
 """How many times a light's mark goes into the sky's radius, at least two pixels wide."""
 
 
-class Spot(NamedTuple):
+class SkyDot(NamedTuple):
     """A light: its place on the map (east, north), whether that is below the horizon, and the colour of how far it has moved."""
 
     x: float
@@ -33,7 +33,7 @@ class SmallSky:
         self._ground = ground
         self._table: Table | None = None
         self._rows: list[int] = []
-        self._spots: dict[int, list[Spot]] = {}
+        self._spots: dict[int, list[SkyDot]] = {}
         self._pictures: dict[tuple[float, ...], QPixmapCache.Key] = {}
         """By column, radius and where in its first pixel of the screen a sky begins."""
 
@@ -68,13 +68,13 @@ class SmallSky:
             self._pictures[key] = QPixmapCache.insert(picture)
         painter.drawPixmap(screen.inverted()[0].map(QPointF(pixels.topLeft())), picture)
 
-    def spots(self, table: Table, column: int, north: Vector = NORTH) -> list[Spot]:
+    def spots(self, table: Table, column: int, north: Vector = NORTH) -> list[SkyDot]:
         """The lights of a shot that have a direction."""
         if self._table is not table:
             self._forget(table)
         if column not in self._spots:
             self._spots[column] = [
-                Spot(
+                SkyDot(
                     *_place(azimuth, elevation), elevation < 0.0, _colour(float(table.severity[row, column]))
                 )
                 for row, azimuth, elevation in spots_in(table, self._rows, column, north)
@@ -95,7 +95,7 @@ def _dot(radius: float) -> float:
     return max(radius / _DOT, 2.0)
 
 
-def paint_sky(painter: QPainter, middle: QPointF, radius: float, spots: list[Spot]) -> None:
+def paint_sky(painter: QPainter, middle: QPointF, radius: float, spots: list[SkyDot]) -> None:
     """Paint a sky around a point."""
     dot = _dot(radius)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
