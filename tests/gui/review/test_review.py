@@ -420,6 +420,33 @@ def test_a_note_goes_into_the_ledger_and_out_again(
     assert "Sails lost their sit" in review.details.decided.text.toPlainText()
 
 
+def test_a_half_typed_note_waits_for_the_shot_it_is_typed_for(
+    review: ReviewWindow, window: MainWindow, qtbot: QtBot, harbour_folder: Path
+) -> None:
+    line = review.last_line
+    key(review, qtbot, Qt.Key.Key_G)  # the review follows the grid
+    key(review, qtbot, Qt.Key.Key_T)
+    qtbot.keyClicks(line.note_edit, "Sails lost")
+    window.select("HB_050", "lights.sun.direction")  # in the other window
+    assert (shot(review), line.note_edit.text(), line.currentWidget()) == ("HB_050", "", review.bar)
+    assert line.note_edit.placeholderText().startswith("Note on HB_050")
+    line.note_edit.returnPressed.emit()
+    assert not (harbour_folder / "decisions").exists()
+    key(review, qtbot, Qt.Key.Key_T)
+    qtbot.keyClicks(line.note_edit, "Too dark")
+    review.go("HB_060")
+    assert line.note_edit.text() == "Sails lost" and "half typed" in review.bar.view_label.text()
+    key(review, qtbot, Qt.Key.Key_T)
+    qtbot.keyClicks(line.note_edit, " their sit")
+    QTest.keyClick(line.note_edit, Qt.Key.Key_Return)
+    review.go("HB_050")
+    assert line.note_edit.text() == "Too dark"
+    review.go("HB_060")
+    assert line.note_edit.text() == ""
+    ledger = open_session(harbour_folder).ledger
+    assert [(note.shot, note.reason) for note in ledger.all()] == [("HB_060", "Sails lost their sit")]
+
+
 def test_an_empty_note_is_none(review: ReviewWindow, qtbot: QtBot, harbour_folder: Path) -> None:
     review.last_line.note_edit.setText("   ")
     review.last_line.note_edit.returnPressed.emit()

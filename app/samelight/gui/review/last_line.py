@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from PySide6.QtCore import QEvent, QObject, QSize, Qt
 from PySide6.QtWidgets import QLineEdit, QSizePolicy, QStackedWidget
 
@@ -26,6 +28,9 @@ class LastLine(QStackedWidget):
         self.note_edit.setAccessibleName("Note on this shot")
         self.note_edit.setToolTip("A note on this shot (T to type, Enter to keep it, Esc to leave)")
         self.note_edit.installEventFilter(self)
+        self._note_on: tuple[Path, str] | None = None
+        self._left_notes: dict[tuple[Path, str], str] = {}
+        """What was typed of a note and not kept, by the sequence's folder and the shot, which is not shown now."""
         self.verdict = VerdictLine()
         self.verdict.left.connect(self.show_bar)
         self.cut_line = CutLine()
@@ -47,8 +52,23 @@ class LastLine(QStackedWidget):
         """Stand on another shot, or the same one as it is now: what was asked about another one is let be."""
         if self.verdict.question is not None and self.verdict.shot != state.shot:
             self.verdict.leave()
-        self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
+        self._show_note(state)
         self.cut_line.show_shot(state)
+
+    def _show_note(self, state: ReviewState) -> None:
+        """A note stays with the shot that it was typed for, and is there again when that one comes back."""
+        on = state.session.contents.folder, state.shot
+        if on == self._note_on:
+            return
+        if self._note_on is not None and (typed := self.note_edit.text()):
+            self._left_notes[self._note_on] = typed
+        self._note_on = on
+        if self.currentWidget() is self.note_edit:
+            self.show_bar()
+        self.note_edit.setPlaceholderText(f"Note on {state.shot} (T)")
+        self.note_edit.setText(self._left_notes.pop(on, ""))
+        if self.note_edit.text():
+            self.bar.say(f"A note on {state.shot} is half typed: T goes on with it")
 
     def show_play(self, state: ReviewState | None, how: str) -> None:
         """Show a trace of what is looked at while the cut plays; `how`, in words, or nothing when it stopped."""
