@@ -114,7 +114,7 @@ def test_what_is_no_start_is_a_sentence(tmp_path: Path, monkeypatch: pytest.Monk
     for outside in ("../cut.edl", str(tmp_path / "cut.edl")):
         with pytest.raises(SamelightError, match="expected a cut in"):
             begin(Start(tmp_path / "film", sheets=("A",)), "A", cut=outside)
-    with pytest.raises(SamelightError, match=r"ends in \.otio or \.edl"):
+    with pytest.raises(SamelightError, match=r"ends in \.otio, \.edl or \.csv"):
         begin(Start(tmp_path, sheets=("A",)), "A", cut="cut.txt")
     with pytest.raises(SamelightError, match="found no file of this name"):
         begin(Start(tmp_path, sheets=("A",)), "A", cut="gone.edl")
@@ -190,3 +190,45 @@ def test_shots_stand_as_in_the_cut_and_what_is_not_in_both_is_told(tmp_path: Pat
     start = in_cut_order(look_at(tmp_path))
     assert start.shots == ("A_010", "B_020", "Z_990")
     assert any(line.startswith("The cut cannot be read: ") for line in found_lines(start))
+
+
+@pytest.mark.parametrize(
+    ("table", "cut", "said"),
+    [
+        (
+            "Nr,Shot,In\n1,B_020,1001\n2,A_010,1001\n2,A_010,1040\n",
+            ["B_020", "A_010"],
+            "The order comes from edit.csv",
+        ),
+        (
+            "\ufeffShot;In\nB_020;1001\nC_030;1\n",
+            ["B_020", "C_030"],
+            "1 shot is not in it, and so not shown: A_010",
+        ),
+        (
+            "lamp,stops\nrim,1\n",
+            None,
+            "edit.csv: no column of it names half of the shots: it is not taken as the cut",
+        ),
+        ("\x00", None, "it is not taken as the cut"),
+        ("", None, "it is not taken as the cut"),
+    ],
+)
+def test_a_table_alone_is_the_cut_where_it_names_the_shots(
+    tmp_path: Path, table: str, cut: list[str] | None, said: str
+) -> None:
+    empty(tmp_path, "in/A_010.usda", "in/B_020.usda")
+    (tmp_path / "edit.csv").write_text(table, encoding="utf-8")
+    start = in_cut_order(look_at(tmp_path))
+    assert said in "\n".join(found_lines(start))
+    stated = yaml.safe_load(begin(start, "A_010").read_text(encoding="utf-8"))
+    assert stated.get("cut") == cut
+
+
+def test_a_cut_goes_before_a_table_unless_that_is_named(tmp_path: Path) -> None:
+    empty(tmp_path, "in/A_010.usda", "in/B_020.usda")
+    (tmp_path / "edit.edl").write_text(EDL)
+    (tmp_path / "order.csv").write_text("A_010\nB_020\n")
+    assert look_at(tmp_path).cut == "edit.edl"
+    assert main(["start", str(tmp_path), "--key-shot", "A_010", "--cut", "order.csv"]) == 0
+    assert read_sequence(tmp_path).cut == ("A_010", "B_020")

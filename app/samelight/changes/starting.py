@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from samelight.changes.cut_table import shots_of_table
 from samelight.drift.words import counted, first_names
 from samelight.sequence.cut_order import shots_in
 from samelight.sheets import frames
@@ -33,6 +34,8 @@ from samelight.sources.trial import CUT
 
 MOST = 50_000
 """Files and folders that are looked at."""
+TABLES = (".csv",)
+"""Endings of tables that the order of shots may be taken from."""
 _DEEPEST = 4
 """Folders below the one that was named in which scenes and cuts are looked for."""
 _NAMED = 4
@@ -49,8 +52,7 @@ class Start:
 
     `sheets` are the shots that have a sheet already. `scenes` says where scenes are, as sequence.yaml does: one pattern, or a
     file for each shot. `cut` is the file that the order comes from, by its way from the folder, and `in_cut` the shots in it, once it
-    was read. `framed` are the shots
-    that have a picture. `doubts` are sentences on what was found and is not used.
+    was read; a table's order is written into sequence.yaml. `framed` are the shots that have a picture. `doubts` are sentences on what was found and is not used.
     """
 
     folder: Path
@@ -95,7 +97,10 @@ def look_at(folder: Path) -> Start:
     doubts: list[str] = []
     sheets = tuple(_sheets(folder, files, doubts))
     scenes, scene_shots = _scenes([path for path in files if path.suffix.lower() in ENDINGS], doubts)
-    cuts = [path for path in files if path.suffix.lower() in CUT_ENDINGS]
+    by_ending = [
+        [path for path in files if path.suffix.lower() in endings] for endings in (CUT_ENDINGS, TABLES)
+    ]
+    cuts = by_ending[0] or by_ending[1]
     if len(cuts) > 1:
         doubts.append(
             f"{len(cuts)} cuts: {', '.join(map(str, cuts[:4]))}. None is taken: sequence.yaml says which by its key cut"
@@ -137,11 +142,21 @@ def in_cut_order(start: Start) -> Start:
     if start.cut is None:
         return start
     path = start.folder / start.cut
+    if _is_table(path):
+        try:
+            return replace(start, in_cut=shots_of_table(path, start.shots))
+        except SamelightError as error:
+            doubt = f"{error}: it is not taken as the cut"
+            return replace(start, cut=None, doubts=(*start.doubts, doubt))
     try:
         cut = read_guarded(path, CUT, read_cut, path)
     except SamelightError as error:
         return replace(start, doubts=(*start.doubts, f"The cut cannot be read: {error}"))
     return replace(start, in_cut=shots_in(cut, start.shots, []))
+
+
+def _is_table(path: Path) -> bool:
+    return path.suffix.lower() in TABLES
 
 
 def _files(folder: Path) -> Iterator[Path]:
@@ -219,8 +234,8 @@ def begin(start: Start, key_shot: str, *, title: str = "", cut: str | None = Non
         )
     if cut is not None and (Path(cut).is_absolute() or not is_within(start.folder / cut, start.folder)):
         raise SamelightError(f"{cut}: expected a cut in {start.folder}, by its way from there")
-    if cut is not None and Path(cut).suffix.lower() not in CUT_ENDINGS:
-        raise SamelightError(f"{cut}: expected a cut that ends in {' or '.join(CUT_ENDINGS)}")
+    if cut is not None and Path(cut).suffix.lower() not in (*CUT_ENDINGS, *TABLES):
+        raise SamelightError(f"{cut}: expected a cut that ends in {', '.join(CUT_ENDINGS)} or {TABLES[0]}")
     if cut is not None and not (start.folder / cut).is_file():
         raise SamelightError(f"{start.folder / cut}: expected a cut, found no file of this name")
     stated: dict[str, Any] = {
@@ -228,8 +243,9 @@ def begin(start: Start, key_shot: str, *, title: str = "", cut: str | None = Non
         "title": title or start.folder.resolve().name,
         "key_shot": key_shot,
     }
-    if cut or start.cut:
-        stated["cut"] = cut or start.cut
+    if taken := cut or start.cut:
+        path = start.folder / taken
+        stated["cut"] = list(shots_of_table(path, start.shots)) if _is_table(path) else taken
     if start.scenes is not None:
         stated["scenes"] = start.scenes
     path = start.folder / SEQUENCE_FILE

@@ -45,7 +45,9 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "--key-shot", metavar="SHOT", help="the shot that the others follow (asked for at a terminal)"
     )
     parser.add_argument(
-        "--cut", metavar="FILE", help="the .otio or .edl file with the order of shots, in the folder"
+        "--cut",
+        metavar="FILE",
+        help="the .otio or .edl file with the order of shots, in the folder; of a table (.csv) the order is written into sequence.yaml",
     )
     parser.add_argument(
         "--title", default="", help="what the sequence is called (default: the folder's name)"
