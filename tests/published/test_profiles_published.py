@@ -1,6 +1,6 @@
 """Photometric profiles, by hand.
 
-Source: ANSI/IES LM-63-02, annex of examples, and EULUMDAT of 1998, from memory for the order of the numbers; the figures of the samples
+Source: ANSI/IES LM-63-02, annex of examples and key definitions, and EULUMDAT of 1998, from memory for the order of the numbers; the figures of the samples
 are made up, so that each can be worked out with a pencil. Types A and B: CIE 121-1996. How USD scales angles (`ies:angleScale`) and normalises is the schema text of UsdLux's
 ShapingAPI (OpenUSD 25.05, from memory).
 """
@@ -267,15 +267,21 @@ def turned(kind: int, vertical: list[int], horizontal: list[int], at: Callable[[
 def test_types_a_and_b(kind: int, x: float, y: float) -> None:
     """What falls by a degree of either angle; type B measures the horizontal one to the light's own +X, type A the vertical one to +Y.
 
-    Where the light shines to (x, y, ahead): of type B sin h = x and tan v = y / ahead, of type A sin v = y and tan h = x / ahead.
+    Where the light shines to (x, y, ahead): of type B sin h = x and tan v = y / ahead, of type A sin v = y and tan h = x / ahead. A file
+    that begins at 0 is alike on both sides; one from -90 to 90 has more light to the left, as seen by the light.
     """
     read = profile(turned(kind, ANGLES, ANGLES[9:], lambda h, v: 300 - h - v))
+    whole = profile(turned(kind, ANGLES, ANGLES, lambda h, v: 300 - h - v))
     ahead = math.sqrt(1.0 - x * x - y * y)
     h, v = (math.asin(x), math.atan2(y, ahead)) if kind == 2 else (math.atan2(x, ahead), math.asin(y))
     expected = (300 - abs(math.degrees(h)) - math.degrees(v)) / 390
     found = read.share(np.array([math.degrees(math.acos(ahead))]), np.array([math.degrees(math.atan2(y, x))]))
     assert read.peak == 390.0
     assert found[0] == pytest.approx(expected, abs=0.003)
+    to_the_left = whole.share(
+        np.array([math.degrees(math.acos(ahead))]), np.array([math.degrees(math.atan2(y, x))])
+    )
+    assert to_the_left[0] * whole.peak == pytest.approx(300 - math.degrees(h) - math.degrees(v), abs=1.2)
 
 
 def test_beyond_the_angles_of_a_floodlight_there_is_no_light() -> None:
@@ -291,7 +297,8 @@ def test_beyond_the_angles_of_a_floodlight_there_is_no_light() -> None:
 @pytest.mark.parametrize(
     ("vertical", "horizontal", "says"),
     [
-        ([-10, 0, 10], [-10, 0, 10], "not alike on both sides"),
+        ([-10, 0, 10], [-10, 0], "says nothing"),
+        ([-10, 0, 10], [5, 10], "says nothing"),
         ([0, 10], [0, 10], "says nothing"),
         ([-10, 10], [0], "says nothing"),
         ([-100, 10], [0, 10], "are not those of type B"),

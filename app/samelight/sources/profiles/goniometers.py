@@ -4,7 +4,8 @@ Type B turns a floodlight about its own level axis: `horizontal` angles lie alon
 headlamps, turns it about the upright one: `vertical` angles lie along that, `horizontal` ones about it. Where C is the angle about
 where the light shines to and gamma the angle from it (CIE 121-1996 and EN 13032-1, relations of the planes A, B and C, from memory):
 of type B sin h = cos C sin gamma and tan v = sin C tan gamma, of type A sin v = sin C sin gamma and tan h = cos C tan gamma.
-Upwards is the light's own +Y.
+Upwards is the light's own +Y. Horizontal angles count clockwise as seen from above (ANSI/IESNA LM-63-02, its key definitions), and so
+from where the light shines to towards its own +X; where they begin at 0, both sides are alike.
 """
 
 from __future__ import annotations
@@ -30,30 +31,31 @@ def as_type_c(kind: str, vertical: list[float], horizontal: list[float], values:
     """Polar angles, planes and intensities, plane by plane, of a profile of type A or B whose intensities stand by horizontal
     angle. Beyond its angles no light leaves.
 
-    Raises `UnreadableProfileError` where its angles are none, and where they leave open what it is like: one that is measured to one
-    side, and not alike on both, does not say which side that is, nor one that begins at the horizon what is below it.
+    Raises `UnreadableProfileError` where its angles are none, and where they leave open what it is like: what is on the other side, or
+    above or below the horizon.
     """
     sound = all(map(math.isfinite, [*vertical, *horizontal, *values])) and all(
         b > a for part in (vertical, horizontal) for a, b in pairwise(part)
     )
     if not sound or max(map(abs, (*vertical, *horizontal))) > 90.0:
         raise UnreadableProfileError(f"its angles are not those of type {kind} photometry")
-    if horizontal[0] != 0.0:
-        raise UnreadableProfileError(f"it is of type {kind} photometry and not alike on both sides")
-    if len(horizontal) < 2 or not vertical[0] < 0.0 < vertical[-1]:
+    if not horizontal[0] <= 0.0 < horizontal[-1] or not vertical[0] < 0.0 < vertical[-1]:
         raise UnreadableProfileError(
             f"it is of type {kind} photometry and says nothing of a side, or of what is above or below"
         )
     polar = _polar(vertical, horizontal)
+    sides_alike = horizontal[0] == 0.0
     found = []
     for plane in _PLANES:
         for angle in polar:
             x, y, ahead = _towards(math.radians(angle), math.radians(plane))
+            if sides_alike:
+                x = abs(x)
             if kind == B:
                 h, v = math.asin(x), math.atan2(y, ahead)
             else:
                 h, v = math.atan2(x, ahead), math.asin(y)
-            found.append(_between(math.degrees(abs(h)), math.degrees(v), horizontal, vertical, values))
+            found.append(_between(math.degrees(h), math.degrees(v), horizontal, vertical, values))
     return polar, [*_PLANES[:-1], FULL], found
 
 
@@ -69,8 +71,9 @@ def _towards(gamma: float, about: float) -> tuple[float, float, float]:
 
 def _polar(vertical: Sequence[float], horizontal: Sequence[float]) -> list[float]:
     """The angles of the file, and the one to its corner, with others between them where they are far apart."""
-    corner = math.cos(math.radians(horizontal[-1])) * math.cos(math.radians(max(-vertical[0], vertical[-1])))
-    own = sorted({0.0, *map(abs, vertical), *horizontal, math.degrees(math.acos(corner))})
+    widest, highest = (max(-part[0], part[-1]) for part in (horizontal, vertical))
+    corner = math.cos(math.radians(widest)) * math.cos(math.radians(highest))
+    own = sorted({0.0, *map(abs, (*vertical, *horizontal)), math.degrees(math.acos(corner))})
     own = own[:: len(own) // _MOST_ANGLES + 1]
     found = own[:1]
     for before, after in pairwise(own):
