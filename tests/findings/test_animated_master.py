@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
 from findings.drafts import Draft, Tree, draft, master_tree, only
+from samelight.findings import exchanged
+from samelight.sheets.sheet import Sheet
 
 FLICKER: list[list[float]] = [[1001, 2.4], [1004, 0.3], [1010, 1.1]]
 FADE: list[list[float]] = [[1001, 4.0], [1030, 0.5]]
@@ -84,3 +87,31 @@ def test_a_shot_on_an_older_master_that_flickers() -> None:
         made.shots[name]["master"] = 2
     found = only(made.findings(), "old-master")
     assert found.shots == ("S_010", "S_020") and "all 2 parameters" in found.says
+
+
+def test_what_stands_still_is_looked_at_once_however_many_shots_begin_elsewhere(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Of each shot only what its own cells hold is asked for, and the lights that are animated."""
+    looked: list[str] = []
+
+    def counting(sheet: Sheet, section: str, name: str) -> Iterator[str]:
+        looked.append(name)
+        return asked(sheet, section, name)
+
+    asked = exchanged.typed_intensity
+    monkeypatch.setattr(exchanged, "typed_intensity", counting)
+
+    def looks(shots: int) -> int:
+        made = flickering(tuple(range(1001, 1001 + 10 * shots, 10)))
+        for number in range(20):
+            for tree in (made.master, *made.shots.values()):
+                tree["lights"][f"bulb_{number}"] = copy.deepcopy(tree["lights"]["window_fill"])
+        for shot in made.shots.values():
+            shot["lights"]["sun"]["intensity"] = 2.9
+        looked.clear()
+        made.findings()
+        return len(looked)
+
+    few, many = looks(2), looks(8)
+    assert many - few <= 6 * 4

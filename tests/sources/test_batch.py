@@ -295,7 +295,7 @@ class TestSceneList:
             ("title: Quay", "names no scenes"),
             ("scenes: {}", "found none"),
             ("scenes: other/*.usda", r"no scene is called other"),
-            ("scenes: scenes/*", "two scenes"),
+            ("scenes: scenes/QU_010*", "two scenes"),
         ],
     )
     def test_what_cannot_be_told(self, folder: Path, stated: str, says: str) -> None:
@@ -303,6 +303,17 @@ class TestSceneList:
         (folder / "sequence.yaml").write_text(stated + "\n")
         with pytest.raises(SamelightError, match=says):
             scenes_of(read_sequence(folder))
+
+    def test_a_shot_with_two_scenes_stops_no_other(self, folder: Path) -> None:
+        for name in ("QU_010.gltf", "QU_020.v001.usda", "QU_020.v001.gltf", "QU_020.v002.usda"):
+            (folder / "scenes" / name).write_text("{}")
+        told: list[str] = []
+        sequence = read_sequence(folder)
+        found = scenes_of(sequence, "scenes/QU*", left_out=told.append)
+        assert list(found) == ["QU_020", "QU_030"] and found["QU_020"].name == "QU_020.v002.usda"
+        assert told == [
+            "QU_010 has two scenes, scenes/QU_010.gltf and scenes/QU_010.usda: narrow the pattern"
+        ]
 
     @pytest.mark.parametrize("stated", ["[a, b]", "{QU_010: 3}", "{'../up': a.usda}", "7"])
     def test_what_sequence_yaml_may_not_say(self, folder: Path, stated: str) -> None:

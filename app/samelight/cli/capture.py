@@ -32,7 +32,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         help=says,
         description="Read the lights, environments, camera and render settings of a USD or glTF scene into a sheet. With "
         "--sequence, every scene of the sequence becomes the next version of its shot's sheet where its lighting changed. "
-        "Exit status: 0 captured, 1 a scene of the sequence failed, 2 nothing captured, or a scene left out whose name no shot can have.",
+        "Exit status: 0 captured, 1 a scene of the sequence failed, 2 nothing captured, or a scene left out, since no shot can have its name or its shot has two.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

@@ -14,7 +14,7 @@ from samelight.findings.nearness import same
 from samelight.findings.typed import level_that_follows
 from samelight.findings.words import leaf_text, listed, sentence, thing
 from samelight.sheets.sheet import Sheet
-from samelight.sheets.values import Group
+from samelight.sheets.values import Curve, Group
 from samelight.sheets.vocabulary import LEVEL
 
 NAME = "exchanged"
@@ -33,7 +33,7 @@ def find(board: Board) -> list[Finding]:
 
     Only what holds a value that another of the master's groups holds in the same parameter is looked at.
     """
-    owners: dict[int, _Owners] = {}
+    owners = _Owners(board.master)
     drifting: dict[tuple[int, str], dict[str, dict[str, int]]] = defaultdict(lambda: defaultdict(dict))
     suspects: dict[tuple[int, str], set[str]] = defaultdict(set)
     for index, row, columns in board.rows_left(lambda row: row.section in ("lights", "environments")):
@@ -42,11 +42,9 @@ def find(board: Board) -> list[Finding]:
         own: dict[int, set[Any]] = {}
         for column in columns:
             master = board.master_at(column)
-            if id(master) not in owners:
-                owners[id(master)] = _owners(master)
             if id(master) not in own:
                 own[id(master)] = set(_marks_of(master, row))
-            held, here = owners[id(master)][row.section, row.leaf], own[id(master)]
+            held, here = owners.held(master, row), own[id(master)]
             drifting[column, row.section][row.group][row.leaf] = index
             if any(mark in held and mark not in here for mark in _marks_of(board.sheets[column], row)):
                 suspects[column, row.section].add(row.group)
@@ -58,19 +56,33 @@ def find(board: Board) -> list[Finding]:
     return [_finding(board, key, cells) for key, cells in found.items()]
 
 
-_Owners = dict[tuple[str, str], set[Any]]
+class _Owners:
+    """By section and parameter, the values that the master's groups hold there, and their intensities as typed. What is animated is
+    another in each of the masters that shots are compared with; all else is looked at once."""
 
+    def __init__(self, master: Sheet) -> None:
+        self._still: dict[tuple[str, str], set[Any]] = defaultdict(set)
+        self._animated: dict[tuple[str, str], list[tuple[str, str]]] = defaultdict(list)
+        self._moved: dict[tuple[int, str, str], set[Any]] = {}
+        for section in ("lights", "environments"):
+            for name, group in master.sections.get(section, {}).items():
+                for leaf, value in group.items():
+                    for here in _SIDES if leaf in _SIDES else (leaf,):
+                        if isinstance(value, Curve):
+                            self._animated[section, here].append((name, leaf))
+                        else:
+                            self._still[section, here].add(value)
+                self._still[section, LEVEL].update(typed_intensity(master, section, name))
 
-def _owners(master: Sheet) -> _Owners:
-    """By section and parameter, the values that the master's groups hold there, and their intensities as typed."""
-    owners: _Owners = defaultdict(set)
-    for section in ("lights", "environments"):
-        for name, group in master.sections.get(section, {}).items():
-            for leaf, value in group.items():
-                across = _SIDES[leaf == _SIDES[0]] if leaf in _SIDES else ""
-                owners[section, leaf].update((value, group.get(across, value)))
-            owners[section, LEVEL].update(_intensity(master, section, name))
-    return owners
+    def held(self, master: Sheet, row: Row) -> set[Any]:
+        """What the groups of a master hold in a row's parameter."""
+        still, animated = self._still[row.section, row.leaf], self._animated[row.section, row.leaf]
+        if not animated:
+            return still
+        key = id(master), row.section, row.leaf
+        if key not in self._moved:
+            self._moved[key] = still | {master.value(row.section, *of) for of in animated}
+        return self._moved[key]
 
 
 def _marks_of(sheet: Sheet | None, row: Row) -> Iterator[Any]:
@@ -81,10 +93,11 @@ def _marks_of(sheet: Sheet | None, row: Row) -> Iterator[Any]:
     if value is not None:
         yield value
     if row.leaf == LEVEL:
-        yield from _intensity(sheet, row.section, row.group)
+        yield from typed_intensity(sheet, row.section, row.group)
 
 
-def _intensity(sheet: Sheet, section: str, name: str) -> Iterator[str]:
+def typed_intensity(sheet: Sheet, section: str, name: str) -> Iterator[str]:
+    """The intensity of a light as its sheet types it, where it is one number."""
     groups = sheet.typed.get(section)
     group = groups.get(name) if isinstance(groups, Mapping) else None
     typed = group.get("intensity") if isinstance(group, Mapping) else None

@@ -40,7 +40,9 @@ def of_key_shot(evidence: Evidence) -> list[Finding]:
     key = evidence.sheets.get(name)
     if key is None or name not in shots:
         return []
-    table = build_table(shots, evidence.sheets, each_moved(key, evidence.sheets, shots), evidence.policy)
+    # As a master it is nobody's sheet: its animation is told from the start of each shot.
+    moved = each_moved(replace(key, shot=None), evidence.sheets, shots)
+    table = build_table(shots, evidence.sheets, moved, evidence.policy)
     board = Board(replace(evidence, table=table, judgements={}), key)
     agreed = _agreed(board).get((shots.index(name),))
     if not agreed:

@@ -10,6 +10,7 @@ from samelight.drift.readings import DIFFERS, reading_of, still
 from samelight.drift.words import value_text
 from samelight.light.directions import to_azimuth_elevation
 from samelight.light.levels import UNIT_OF
+from samelight.light.noise import figure
 from samelight.reports.plan_text import aligned
 from samelight.reports.shown import shown
 from samelight.reports.summary import SHARED_SECTIONS
@@ -127,12 +128,12 @@ def _readings(
         if kinds.get(leaf) == DIRECTION:
             vector = as_vector(still(value))
             if vector is not None:
-                found["azimuth"], found["elevation"] = to_azimuth_elevation(vector, north)
+                found["azimuth"], found["elevation"] = map(figure, to_azimuth_elevation(vector, north))
                 units["azimuth"] = units["elevation"] = "°"
         elif leaf in kinds:
             number, unit = _number(kinds[leaf], value, master.get(leaf, value))
             if math.isfinite(number) and units.setdefault(leaf, unit) == unit:
-                found[leaf] = number
+                found[leaf] = figure(number)
     return found
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import fnmatch
 import os
 import re
+from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
@@ -34,7 +35,8 @@ def scenes_of(
     name is the shot's, without a version at its end, or what stands for `{shot}` in the pattern, and `{version}` beside it, on the
     whole way; of several versions the highest counts. A pattern
     stays in the sequence folder, unless `pattern` itself begins with another. `tell` hears how many files were looked at,
-    and which links were left out, and `left_out` of each scene whose name no shot can have. Raises `SamelightError` where nothing says which scenes are meant, where none are found and where one shot has two.
+    and which links were left out, and `left_out` of each scene whose name no shot can have and each shot that has two. Raises
+    `SamelightError` where nothing says which scenes are meant, and where none are found, or two for every shot.
     """
     stated = pattern if pattern is not None else sequence.scenes
     if stated is None:
@@ -49,23 +51,29 @@ def scenes_of(
     found = _matching(sequence, PLACES.sub("*", stated), pattern is not None, tell)
     if not found:
         raise SamelightError(f"{sequence.folder}: no scene is called {stated}")
-    chosen: dict[str, tuple[int, Path]] = {}
+    of_shots: dict[str, dict[int, list[Path]]] = defaultdict(lambda: defaultdict(list))
     for path in found:
         told = named(path)
         if told is None:
             continue
         shot, version = told
-        if not is_safe_name(shot):
+        if is_safe_name(shot):
+            of_shots[shot][version].append(path)
+        else:
             left_out(f"{path}: left out, expected a name that a shot can have, found {shot!r}")
-            continue
-        other = chosen.get(shot)
-        if other is not None and other[0] == version:
-            raise SamelightError(f"{shot} has two scenes, {other[1]} and {path}: narrow the pattern")
-        if other is None or version > other[0]:
-            chosen[shot] = (version, path)
-    if not chosen:
+    newest = {shot: versions[max(versions)] for shot, versions in sorted(of_shots.items())}
+    if not newest:
         raise SamelightError(f"{sequence.folder}: no scene is called {stated}")
-    return {shot: sequence.folder / path for shot, (_, path) in sorted(chosen.items())}
+    doubled = [
+        f"{shot} has two scenes, {paths[0]} and {paths[1]}: narrow the pattern"
+        for shot, paths in newest.items()
+        if len(paths) > 1
+    ]
+    if len(doubled) == len(newest):
+        raise SamelightError(doubled[0])
+    for said in doubled:
+        left_out(said)
+    return {shot: sequence.folder / paths[0] for shot, paths in newest.items() if len(paths) == 1}
 
 
 def _named_by(pattern: str) -> Callable[[Path], tuple[str, int] | None]:
