@@ -41,7 +41,7 @@ def of_key_shot(evidence: Evidence) -> list[Finding]:
     if key is None or name not in shots:
         return []
     # As a master it is nobody's sheet: its animation is told from the start of each shot.
-    moved = each_moved(replace(key, shot=None), evidence.sheets, shots)
+    moved = each_moved(replace(key, shot=""), evidence.sheets, shots)
     table = build_table(shots, evidence.sheets, moved, evidence.policy)
     board = Board(replace(evidence, table=table, judgements={}), key)
     agreed = _agreed(board).get((shots.index(name),))
