@@ -32,7 +32,7 @@ def config(tmp_path_factory: pytest.TempPathFactory) -> str:
 def test_what_a_config_offers(config: str) -> None:
     found = config_views(config)
     assert found.displays == {"Desk": ("Film", "Plain"), "Wall": ("Film",)}
-    assert found.default == ColourView(config, "Desk", "Film")
+    assert found.default == ColourView(config, "Desk", "Film", found.default.edition)
     assert str(found.default) == "Film, Desk"
 
 
@@ -77,6 +77,42 @@ def test_a_config_that_names_the_space_of_exchange(tmp_path: Path) -> None:
     assert viewed(primaries, 0.0, plain).tolist() == [
         [[round(255 * part) for part in row] for row in columns]
     ]
+
+
+def write_cube(path: Path, level: float) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text("LUT_3D_SIZE 2\n" + f"{level} {level} {level}\n" * 8)
+
+
+def test_variables_of_the_environment_stand_in_search_paths_and_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As OpenColorIO's documentation has it: those that the config declares, else what it declares for them."""
+    for shot, level in (("HB_010", 0.25), ("HB_020", 0.75)):
+        write_cube(tmp_path / f"luts/{shot}/look.cube", level)
+    path = tmp_path / "show.ocio"
+    declared = "environment: {SHOT: HB_010, LOOK: look}\nsearch_path: luts/$SHOT"
+    text = config_text("!<FileTransform> {src: $LOOK.cube}")
+    path.write_text(text.replace("environment: {}\nsearch_path: luts", declared))
+    first = config_views(str(path)).default
+    assert set(viewed(GREY, 0.0, first).ravel().tolist()) == {64}
+    monkeypatch.setenv("SHOT", "HB_020")
+    second = config_views(str(path)).default
+    assert set(viewed(GREY, 0.0, second).ravel().tolist()) == {191}
+    assert first != second  # what was seen through the one is not taken for the other
+    monkeypatch.setenv("SHOT", "HB_990")
+    with pytest.raises(ColourConfigError, match="could not be located.*HB_990"):
+        viewed(GREY, 0.0, config_views(str(path)).default)
+
+
+def test_a_config_that_was_edited_is_another_edition(tmp_path: Path) -> None:
+    path = write_config(tmp_path / "show.ocio")
+    before = config_views(str(path))
+    assert config_views(str(path)) == before
+    write_config(path, "!<ExponentTransform> {value: [1.8, 1.8, 1.8, 1], direction: inverse}")
+    after = config_views(str(path))
+    assert after.default != before.default and str(after.default) == str(before.default)
+    assert after.views[0] == after.default and len(after.views) == 3
 
 
 @pytest.mark.parametrize(

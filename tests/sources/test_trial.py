@@ -15,7 +15,7 @@ import trial_work
 from samelight.sheets.errors import SheetError
 from samelight.sources import trial
 from samelight.sources.errors import CaptureError
-from samelight.sources.trial import Limits, tried
+from samelight.sources.trial import Limits, TooLongError, tried
 
 FILE = Path("quay.usdc")
 MODEST = Limits(256 * 2**20, 60)
@@ -62,7 +62,9 @@ def test_where_the_folder_is_gone_no_child_looks_elsewhere(
     gone.mkdir()
     monkeypatch.chdir(gone)
     gone.rmdir()
-    with pytest.raises(FileNotFoundError):
+    with pytest.raises(
+        CaptureError, match="expected a folder to read it from, found that the current folder is no more"
+    ):
         tried(FILE, MODEST, trial_work.which)
 
 
@@ -92,7 +94,8 @@ def test_a_reader_that_takes_all_memory() -> None:
 @POSIX
 def test_a_reader_that_never_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(trial, "_WAITING", 1000)
-    assert "more than 1 s of a processor" in refused(trial_work.work_on, limits=Limits(MODEST.memory, 1))
+    with pytest.raises(TooLongError, match="more than 1 s of a processor"):
+        tried(FILE, Limits(MODEST.memory, 1), trial_work.work_on)
 
 
 def test_a_reader_that_waits_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile
+from samelight.sheets.stamps import Stamp, stamp_if_there
 from samelight.sources.errors import CaptureError
 from samelight.sources.pictures.colour_config import (
     BUILT_IN,
@@ -36,13 +37,23 @@ class NamedConfig:
 
 def named_config(sequence: SequenceFile, environment: Mapping[str, str] = os.environ) -> NamedConfig | None:
     """The config that sequence.yaml names, else the environment; None where neither does."""
+    config = _config(sequence, environment)
     if sequence.ocio:
-        is_file = not sequence.ocio.startswith(BUILT_IN)
-        config = str(sequence.folder / sequence.ocio) if is_file else sequence.ocio
         line, column = sequence.where(("ocio",)) or (None, None)
         return NamedConfig(config, str(sequence.folder / SEQUENCE_FILE), "ocio", line, column)
-    stated = environment.get(VARIABLE, "").strip()
-    return NamedConfig(stated, "environment", VARIABLE) if stated else None
+    return NamedConfig(config, "environment", VARIABLE) if config else None
+
+
+def _config(sequence: SequenceFile, environment: Mapping[str, str]) -> str:
+    if not sequence.ocio:
+        return environment.get(VARIABLE, "").strip()
+    return sequence.ocio if sequence.ocio.startswith(BUILT_IN) else str(sequence.folder / sequence.ocio)
+
+
+def config_stamp(sequence: SequenceFile) -> Stamp | None:
+    """The stamp of the config of a sequence; None where it has none, or one that is built in or not there."""
+    config = _config(sequence, os.environ)
+    return stamp_if_there(Path(config)) if config and not config.startswith(BUILT_IN) else None
 
 
 def views_of(named: NamedConfig) -> ConfigViews:

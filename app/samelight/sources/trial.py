@@ -53,8 +53,10 @@ ALONE_FACTOR = 256
 CUT = Limits(512 * 2**20, 120)
 PICTURE = Limits(4 * 2**30, 120)
 """The pixels of `pictures.MOST_BYTES`, and as much again while they are unpacked."""
-VIEW = Limits(2 * 2**30, 120)
-"""A strip of a picture through a colour config with all its LUTs."""
+VIEW = Limits(2 * 2**30, 20)
+"""A colour config with all the LUTs of a view; a picture through it may take `VIEW_OF_A_MEGAPIXEL` more."""
+VIEW_OF_A_MEGAPIXEL = 8
+"""Seconds; a view of the ACES configs takes one."""
 
 _WAITING = 4
 """Times the seconds of a processor that a child may take by the clock: a share may be slow."""
@@ -71,10 +73,13 @@ _A_THREAD = 16 * 2**20
 def tried(file: Path, limits: Limits, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
     """What `work`, a function of a module, makes of a file in a child process.
 
-    Raises what `work` raises, and `ReaderEndedError` where the child ends, takes too long or needs too much memory.
+    Raises what `work` raises, and `ReaderEndedError` where the child ends, takes too long (`TooLongError`) or needs too much memory.
     """
     if _is_child or current_process().daemon:
         return work(*args, **kwargs)
+    if not _here():  # no child can begin there, and none may look for a file elsewhere
+        found = "that the current folder is no more: go to another"
+        raise ReaderEndedError(file, "a folder to read it from", found)
     job = pickle.dumps((limits, work, args, kwargs))
     child = _take()
     try:
@@ -85,7 +90,8 @@ def tried(file: Path, limits: Limits, work: Callable[P, T], *args: P.args, **kwa
             child = _take(fresh=True)
             answer = child.asked(job, limits)
     except _DiedError as died:
-        raise ReaderEndedError(file, "a file that can be read to its end", str(died)) from None
+        kind = TooLongError if died.took_too_long else ReaderEndedError
+        raise kind(file, "a file that can be read to its end", str(died)) from None
     finally:
         _give_back(child)
     if isinstance(answer.raised, MemoryError):
@@ -99,6 +105,10 @@ def tried(file: Path, limits: Limits, work: Callable[P, T], *args: P.args, **kwa
 
 class ReaderEndedError(CaptureError):
     """A file whose reader ended before it: the child was taken down, took too long or needed too much memory."""
+
+
+class TooLongError(ReaderEndedError):
+    """A file that takes its reader longer than a sound one of its size would."""
 
 
 def end_children() -> None:
@@ -116,6 +126,10 @@ class _GoneError(Exception):
 
 class _DiedError(Exception):
     """A child did not come to the end of its work; the text says how that was."""
+
+    def __init__(self, says: str, *, took_too_long: bool = True) -> None:
+        self.took_too_long = took_too_long
+        super().__init__(says)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +169,7 @@ class _Child:
             answer: _Answer = pickle.loads(self._ours.recv_bytes())
         except (OSError, EOFError):
             self._process.join(5)
-            raise _DiedError(_how(self._process.exitcode, limits)) from None
+            raise _how(self._process.exitcode, limits) from None
         self.is_spent = answer.spent
         return answer
 
@@ -191,7 +205,7 @@ _lock = threading.Lock()
 
 
 def _here() -> str:
-    """The folder that paths are taken from; empty where it is no more, so that no child can go there."""
+    """The folder that paths are taken from; empty where it is no more."""
     try:
         return str(Path.cwd())
     except OSError:
@@ -229,14 +243,15 @@ def _work_of(pid: int | None) -> tuple[str, ...] | None:
         return None
 
 
-def _how(status: int | None, limits: Limits) -> str:
+def _how(status: int | None, limits: Limits) -> _DiedError:
+    says = "one that takes its reader down"
     if status is not None and status < 0:
         ended = -status
         if ended == getattr(signal, "SIGXCPU", 0):
-            return f"one that takes more than {limits.seconds} s of a processor"
+            return _DiedError(f"one that takes more than {limits.seconds} s of a processor")
         name = signal.Signals(ended).name if ended in set(signal.Signals) else f"signal {ended}"
-        return f"one that takes its reader down ({name}), being damaged or in need of more memory than it may take"
-    return "one that takes its reader down"
+        says += f" ({name}), being damaged or in need of more memory than it may take"
+    return _DiedError(says, took_too_long=False)
 
 
 # In the child

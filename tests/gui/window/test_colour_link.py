@@ -9,6 +9,7 @@ from pytestqt.qtbot import QtBot
 
 from gui_help import open_window
 from ocio_configs import write_config
+from samelight.gui.background.live import Live
 from samelight.gui.review.review_window import ReviewWindow
 from samelight.gui.widgets.view_box import ViewBox
 from samelight.gui.window.colour_link import SRGB
@@ -89,3 +90,29 @@ def test_a_config_that_the_sequence_names_is_told_with_its_line(
     qtbot.waitUntil(lambda: bool(window.colours.problem))
     assert "sequence.yaml:1:1: ocio: expected" in window.colours.problem
     window.close()
+
+
+def test_a_config_that_is_edited_meanwhile_is_read_anew(
+    opened: MainWindow, config: str, qtbot: QtBot
+) -> None:
+    assert opened.session is not None
+    before = opened.colours.through
+    live, told = Live(opened.session), list[bool]()
+    live.recoloured.connect(lambda: told.append(True))
+    live.look(None)
+    assert not told
+    write_config(Path(config), "!<ExponentTransform> {value: 1.8, direction: inverse}")
+    live.look(None)
+    live.look(None)
+    assert told == [True]
+    opened.colours.look_again()
+    qtbot.waitUntil(lambda: opened.colours.through != before)
+    assert str(opened.colours.through.view) == str(before.view)
+    Path(config).unlink()
+    opened.colours.look_again()
+    qtbot.waitUntil(lambda: bool(opened.colours.problem))
+    assert opened.colours.through.view is None
+    write_config(Path(config))
+    opened.colours.look_again()
+    qtbot.waitUntil(lambda: not opened.colours.problem)
+    assert str(opened.colours.through.view) == str(before.view)

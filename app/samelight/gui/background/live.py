@@ -17,6 +17,7 @@ from samelight.decisions.ledger import FOLDER, Ledger
 from samelight.gui.background.background import reason
 from samelight.gui.background.folder_events import Events, folder_events
 from samelight.sequence.capturing import bring_up_to_date
+from samelight.sequence.colour_views import config_stamp
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import (
     Against,
@@ -73,6 +74,8 @@ class Live(QThread):
     """What was read, and how it compares with the reference that is asked for."""
     decided = Signal()
     """The ledger's folder changed."""
+    recoloured = Signal()
+    """The colour config that frames are seen through is another one."""
     troubled = Signal(str)
     """The sequence cannot be read now; what is shown is what was read last. Empty once it can again."""
 
@@ -85,6 +88,7 @@ class Live(QThread):
         """What was compared last, and how; replaced whole, since the window's thread does so too."""
         self._stop = threading.Event()
         self._ledger: Ledger = session.ledger
+        self._config = config_stamp(session.contents.sequence)
         self._all_at = 0.0
         """When every file of the ledger is to be asked for next."""
         self._trouble = ""
@@ -136,6 +140,7 @@ class Live(QThread):
         """See what changed: of the shots that were touched where that is known, of everything where it is not."""
         if touched is None:
             self._lost = False
+            self._look_at_config()
         try:
             if touched is None and self._contents.sequence.scenes is not None:
                 bring_up_to_date(self._store)
@@ -151,6 +156,12 @@ class Live(QThread):
         if compared is not None:
             self.changed.emit(contents, compared)
             self._contents = contents
+
+    def _look_at_config(self) -> None:
+        config = config_stamp(self._contents.sequence)
+        if config != self._config:
+            self._config = config
+            self.recoloured.emit()
 
     def _look_at_decisions(self, events: frozenset[str] | None) -> None:
         """See what is new in the ledger, and what of it changed as events tell, None where they do not.

@@ -36,6 +36,8 @@ class Watching(QObject):
     """The session holds another table."""
     decided = Signal()
     """The ledger holds something new."""
+    recoloured = Signal()
+    """The colour config of the frames was edited."""
     said = Signal(str)
     """What changed on disk."""
     refused = Signal(str)
@@ -75,6 +77,7 @@ class Watching(QObject):
         self.live = Live(session, self)
         self.live.changed.connect(self._changed)
         self.live.decided.connect(self._decided)
+        self.live.recoloured.connect(self.recoloured)
         self.live.troubled.connect(self._troubled)
         self.live.start()
 

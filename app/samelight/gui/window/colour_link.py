@@ -45,10 +45,7 @@ class ColourLink(QObject):
     @property
     def views(self) -> list[ColourView]:
         """What can be chosen beside the plain curve."""
-        if self.offered is None:
-            return []
-        config, displays = self.offered.config, self.offered.displays
-        return [ColourView(config, display, view) for display, views in displays.items() for view in views]
+        return [] if self.offered is None else self.offered.views
 
     def show_session(self, session: Session) -> None:
         """See the frames of a session through what it names, or of one that is read anew."""
@@ -58,9 +55,13 @@ class ColourLink(QObject):
         if named != self._named or (named is not None and self.problem):
             self._named, self.offered, self.problem = named, None, ""
             self._background.cancel("config")
-            if named is not None:
-                self._background.run("config", partial(views_of, named), self._take, self._refused)
+            self.look_again()
         self._choose_remembered()
+
+    def look_again(self) -> None:
+        """Read the config once more, as when it was edited; until it is read, frames stand as they are."""
+        if self._named is not None:
+            self._background.run("config", partial(views_of, self._named), self._take, self._refused)
 
     def tell(self) -> None:
         """Tell everything that shows frames, and the boxes, what is chosen."""
@@ -85,11 +86,11 @@ class ColourLink(QObject):
         self.tell()
 
     def _take(self, offered: ConfigViews) -> None:
-        self.offered = offered
+        self.offered, self.problem = offered, ""
         self._choose_remembered()
 
     def _refused(self, says: str) -> None:
-        self.problem = says
+        self.offered, self.problem = None, says
         self._main.say(says)
         self._choose_remembered()
 

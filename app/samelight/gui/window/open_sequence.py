@@ -77,6 +77,7 @@ class OpenSequence(QObject):
             watching.renewed.connect(self.telling.renew),
             watching.decided.connect(self.telling.take_from_elsewhere),
             watching.troubled.connect(self.telling.show_trouble),
+            watching.recoloured.connect(around.colours.look_again),
             around.searching.found.connect(self.telling.take_findings),
         ]
 

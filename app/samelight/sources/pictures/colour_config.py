@@ -6,6 +6,8 @@ OpenImageIO's, which carries the ACES configs: `ocio://default`, `ocio://cg-conf
 
 from __future__ import annotations
 
+import hashlib
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,7 +21,8 @@ from numpy.typing import NDArray
 from samelight.light.rows import inverse
 from samelight.light.spaces import FROM_REC709, rec709_matrix
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.plain_files import UnfitFileError, can_be_named, check_plain
+from samelight.sheets.plain_files import UnfitFileError, can_be_named, check_plain, open_plain
+from samelight.sheets.stamps import stamp_if_there
 from samelight.sources.pictures.pictures import Half
 from samelight.sources.pictures.view_transform import MOST_STOPS, Codes
 
@@ -30,6 +33,9 @@ MOST_VIEWS = 1000
 _STRIP = 2**20
 """Pixels that are taken through a view at a time."""
 _LONGEST_WORDS = 300
+_MOST_TEXT = 2**24
+"""Bytes of a config in which variables are looked for; what is packed as an archive names none that can be read."""
+_WORD = re.compile(r"\w+")
 _AP0 = ((0.7347, 0.2653), (0.0, 1.0), (0.0001, -0.077)), (0.32168, 0.33767)
 """Primaries and white of ACES2065-1. Source: SMPTE ST 2065-1:2021."""
 _PREFIX = re.compile(r"\A(?:Exception from OCIO: |Error reading OCIO config \"[^\"]*\": |Error: )+")
@@ -42,11 +48,15 @@ class ColourConfigError(SamelightError):
 
 @dataclass(frozen=True, slots=True)
 class ColourView:
-    """A view of a display in an OpenColorIO config: a file, or one that is built in (`ocio://…`)."""
+    """A view of a display in an OpenColorIO config: a file, or one that is built in (`ocio://…`).
+
+    `edition` is another where the file was edited, or a variable of the environment that it asks for is another.
+    """
 
     config: str
     display: str
     view: str
+    edition: str = ""
 
     def __str__(self) -> str:
         return f"{self.view}, {self.display}"
@@ -59,6 +69,15 @@ class ConfigViews:
     config: str
     displays: Mapping[str, tuple[str, ...]]
     default: ColourView
+
+    @property
+    def views(self) -> list[ColourView]:
+        """All of them, in the config's order."""
+        return [
+            ColourView(self.config, display, view, self.default.edition)
+            for display, views in self.displays.items()
+            for view in views
+        ]
 
 
 def config_views(config: str) -> ConfigViews:
@@ -77,7 +96,18 @@ def config_views(config: str) -> ConfigViews:
     view = opened.getDefaultViewName(display)
     if view not in displays[display]:
         view = displays[display][0]
-    return ConfigViews(config, displays, ColourView(config, display, view))
+    return ConfigViews(config, displays, ColourView(config, display, view, _edition(config)))
+
+
+def _edition(config: str) -> str:
+    """What a config is by the stamp of its file, and by the variables of the environment that its text has: those of its paths and looks."""
+    if config.startswith(BUILT_IN):
+        return ""
+    with open_plain(Path(config), LARGEST) as file:
+        text = file.read(_MOST_TEXT).decode("utf-8", "replace")
+    asked = sorted({name for name in _WORD.findall(text) if name in os.environ})
+    held = repr((stamp_if_there(Path(config)), [(name, os.environ[name]) for name in asked]))
+    return hashlib.sha256(held.encode("utf-8", "surrogateescape")).hexdigest()[:16]
 
 
 def viewed(linear: Half, stops: float, view: ColourView, space: str = "rec709") -> Codes:

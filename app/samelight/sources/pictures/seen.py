@@ -10,7 +10,7 @@ from samelight.sources.errors import CaptureError
 from samelight.sources.pictures.colour_config import ColourConfigError, ColourView, viewed
 from samelight.sources.pictures.pictures import Picture
 from samelight.sources.pictures.view_transform import Codes, shown, view_text
-from samelight.sources.trial import VIEW, tried
+from samelight.sources.trial import VIEW, VIEW_OF_A_MEGAPIXEL, Limits, TooLongError, tried
 
 
 class Through(NamedTuple):
@@ -21,6 +21,14 @@ class Through(NamedTuple):
 
 
 PLAIN = Through()
+
+_given_up: dict[ColourView, str] = {}
+"""Views that took too long, and how that was told: no other picture waits for one as long again, until its config is edited."""
+
+
+def _limits(picture: Picture) -> Limits:
+    height, width = picture.linear.shape[:2]
+    return VIEW._replace(seconds=VIEW.seconds + VIEW_OF_A_MEGAPIXEL * (height * width) // 2**20)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,13 +46,19 @@ def seen_through(picture: Picture, stops: float, through: Through) -> Seen:
     view = through.view if picture.scene else None
     if view is None:
         return Seen(shown(picture.linear, stops), view_text(picture, stops))
-    try:
-        codes = tried(Path(view.config), VIEW, viewed, picture.linear, stops, view, through.space)
-    except ColourConfigError as error:
-        lacks = str(error)
-    except CaptureError as error:
-        lacks = f"the config is {error.fault.found}"
-    else:
-        return Seen(codes, view_text(picture, stops, str(view)))
+    lacks = _given_up.get(view, "")
+    if not lacks:
+        try:
+            codes = tried(
+                Path(view.config), _limits(picture), viewed, picture.linear, stops, view, through.space
+            )
+        except ColourConfigError as error:
+            lacks = str(error)
+        except CaptureError as error:
+            lacks = f"the config is {error.fault.found}"
+            if isinstance(error, TooLongError):
+                _given_up[view] = lacks
+        else:
+            return Seen(codes, view_text(picture, stops, str(view)))
     lacks = f"the view {view} cannot be used: {lacks}"
     return Seen(shown(picture.linear, stops), f"{lacks}; {view_text(picture, stops)}", lacks)
