@@ -101,7 +101,7 @@ def test_variables_of_the_environment_stand_in_search_paths_and_files(
     assert set(viewed(GREY, 0.0, second).ravel().tolist()) == {191}
     assert first != second  # what was seen through the one is not taken for the other
     monkeypatch.setenv("SHOT", "HB_990")
-    with pytest.raises(ColourConfigError, match="could not be located.*HB_990"):
+    with pytest.raises(ColourConfigError, match=r"could not be located.*HB_990"):
         viewed(GREY, 0.0, config_views(str(path)).default)
 
 
