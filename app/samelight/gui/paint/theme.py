@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QPalette
 from PySide6.QtWidgets import QApplication
 
+from samelight.gui.paint.house_style import HouseStyle
 from samelight.sheets.resources import resource
 
 TEXT_FAMILY = "Source Sans 3"
@@ -99,22 +100,11 @@ def apply(app: QApplication) -> None:
     """Give the whole program its fonts, greys and style."""
     for name in _FONT_FILES:
         QFontDatabase.addApplicationFont(str(resource("fonts", name)))
-    app.setStyle("Fusion")
+    if not isinstance(app.style(), HouseStyle):
+        app.setStyle(HouseStyle())
     app.setPalette(palette())
     # Their ground is drawn by what they stand on, or as Base: for these, Window means nothing but the outline.
     for name, focus in (("QCheckBox", True), ("QRadioButton", True), ("QMenu", False)):
         # The stubs ask for bytes here, which the call itself refuses.
         app.setPalette(_outlined(focus=focus), name)  # type: ignore[arg-type]
     app.setFont(font())
-    app.setStyleSheet(
-        "QToolTip { color: #e2e2e2; background: #1c1c1c; border: 1px solid #565656; padding: 3px; }"
-        "QToolBar { border: 0; spacing: 6px; padding: 4px; }"
-        "QDockWidget { font-weight: bold; }"
-        # What is on stands out from what is off by more than 3:1, and is as large.
-        "QToolButton:checked { color: #141414; background: #bebebe; border: 1px solid #fafafa; border-radius: 2px;"
-        " padding: 1px 1px 1px 2px; }"
-        "QToolButton:checked:disabled { color: #606060; }"
-        # A list as any other: as a menu it would take what is Window to menus for its ground.
-        "QComboBox { combobox-popup: 0; }"
-        "QSplitter::handle { background: #282828; }"
-    )

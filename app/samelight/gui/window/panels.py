@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QDockWidget, QMainWindow, QTabWidget, QWidget
 from samelight.gui.cloud.view import CloudView
 from samelight.gui.findings.panel import FindingsPanel
 from samelight.gui.inspector.inspector import Inspector
+from samelight.gui.paint import theme
 from samelight.gui.plan.bars import PlanView
 from samelight.gui.sky.view import SkyView
 from samelight.sequence.session import Session
@@ -39,6 +40,8 @@ class Panels:
         ):
             dock = QDockWidget(title)
             dock.setObjectName(name)
+            dock.setFont(theme.font(bold=True))
+            widget.setFont(theme.font())  # else it would be bold too
             dock.setWidget(widget)
             dock.setFeatures(QDockWidget.DockWidgetFeature.DockWidgetMovable)
             window.addDockWidget(_RIGHT, dock)
