@@ -12,7 +12,7 @@ from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QPoint
+from PySide6.QtCore import QPoint, QRect
 from PySide6.QtGui import QImage, QScreen
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
@@ -91,6 +91,7 @@ class Window:
         self.window.resize(*SIZES[0])
         self.window.show()
         settle()
+        self.window.setUpdatesEnabled(False)  # what is looked at is drawn then
         self.ratio = self.window.devicePixelRatioF()
 
     def select(self, parameter: str, shot: str) -> tuple[int, int]:
@@ -123,33 +124,38 @@ class Window:
         cell = np.s_[row : row + 1, column : column + 1]
         return shades.rgb(int(shades.cell_codes(table.severity[cell], table.grade[cell], states)[0, 0]))
 
-    def found(
-        self, image: NDArray[np.uint8], widget: QWidget, colour: Colour, top: int, bottom: int
-    ) -> NDArray[np.int64]:
-        """The columns of pixels in which a colour is found between two heights of a widget."""
+    def found(self, widget: QWidget, colour: Colour, top: int, bottom: int) -> NDArray[np.int64]:
+        """The columns of pixels in which a colour is found between two heights of a widget, of which no more is drawn."""
         y = widget.mapTo(self.window, QPoint(0, 0)).y()
-        part = image[round((y + top) * self.ratio) : round((y + bottom) * self.ratio)]
-        red, green, blue = (part[:, :, channel] == value for channel, value in enumerate(colour))
+        pixels = self.drawn(QRect(0, y + top, self.window.width(), bottom - top))
+        red, green, blue = (pixels[:, :, channel] == value for channel, value in enumerate(colour))
         return np.flatnonzero((red & green & blue).any(axis=0))
+
+    def drawn(self, part: QRect | None = None) -> NDArray[np.uint8]:
+        """A part of the window or all of it as it is drawn now: red, green and blue, shape (height, width, 3)."""
+        self.window.setUpdatesEnabled(True)
+        image = self.window.grab(part or self.window.rect()).toImage()
+        self.window.setUpdatesEnabled(False)
+        return pixels_of(image)
 
     def drawn_off(self, row: int, column: int, *, alone: bool) -> Iterator[tuple[str, float]]:
         """How far the pixels that a drift is drawn in are from the pixels of its column: in the grid its first and its
         last, in the traces the middle of its mark; in the map as in the grid, where it is all `alone`."""
-        image, colour = pixels_of(self.window.grab().toImage()), self.colour(row, column)
+        colour = self.colour(row, column)
         start, end = self.stretch(column)
         line = self.grid.grid_state.listing.line_of(row)
         assert line is not None
         layout = self.grid.layout_now()
         y = layout.y_of(line)
-        cell = self.found(image, self.grid.viewport(), colour, y + 4, y + 8)
+        cell = self.found(self.grid.viewport(), colour, y + 4, y + 8)
         gap = max(int(self.ratio), 1) if layout.width >= 5 else 0
         yield "cell starts", float(cell[0] - start) if cell.size else math.inf
         yield "cell ends", float(cell[-1] + 1 - (end - gap)) if cell.size else math.inf
-        mark = self.found(image, self.traces, colour, 40, self.traces.height() - 20)
+        mark = self.found(self.traces, colour, 40, self.traces.height() - 20)
         yield "mark", float((mark[0] + mark[-1] + 1) / 2 - (start + end) / 2) if mark.size else math.inf
         if alone:
             room = self.overview.map_rect()
-            seen = self.found(image, self.overview, colour, room.top(), room.bottom() + 1)
+            seen = self.found(self.overview, colour, room.top(), room.bottom() + 1)
             yield "map starts", float(seen[0] - start) if seen.size else math.inf
             yield "map ends", float(seen[-1] + 1 - end) if seen.size else math.inf
 

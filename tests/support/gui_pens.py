@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from PySide6.QtCore import QPoint, QPointF
 from PySide6.QtGui import QScreen
 
-from gui_alignment import Window, pixels_of, settle
+from gui_alignment import Window, settle
 from samelight.gui.state.rows import Show
 from samelight.sequence.session import Session
 
@@ -38,7 +38,7 @@ def pens(harbour: Session, screen: QScreen) -> dict[str, float]:
     row, column = shown.select("lights.sun.direction", "HB_060")
     shown.grid.widths.set_width(80)
     settle()
-    grey = pixels_of(shown.window.grab().toImage())[:, :, 0]
+    grey = shown.drawn()[:, :, 0]
     x, y = place_of(shown, 1, column, 143.0)
     found: dict[str, float] = {"ring": longest(grey[y - 12 * ratio : y - 5 * ratio, x] > 150)}
     side = grey[y + 16 * ratio, x - 8 * ratio : x + 8 * ratio].astype(int)
@@ -49,7 +49,7 @@ def pens(harbour: Session, screen: QScreen) -> dict[str, float]:
         group = next(i for i, group in enumerate(shown.model.state.groups) if group.name == name)
         shown.grid.relisting.plot_together(group)
     settle()
-    grey = pixels_of(shown.window.grab().toImage())[:, :, 0]
+    grey = shown.drawn()[:, :, 0]
     x, y = place_of(shown, 1, column, 12.0)
     between = x + 40 * ratio
     found["line of a light"] = longest(grey[y - 6 * ratio : y + 6 * ratio, between] > 150)
@@ -61,7 +61,7 @@ def pens(harbour: Session, screen: QScreen) -> dict[str, float]:
     row, column = shown.select("render.gi.range", "HB_120")
     shown.grid.scroll_to(0, 0)  # so that the frame around what is in view lies elsewhere
     settle()
-    image, room = pixels_of(shown.window.grab().toImage()), shown.overview.map_rect()
+    image, room = shown.drawn(), shown.overview.map_rect()
     share = (column + 0.5) / shown.model.columnCount()
     across = round(shown.left_of(shown.overview) + (room.left() + share * room.width()) * ratio)
     strip = image[room.top() * ratio : (room.bottom() + 1) * ratio, across]

@@ -247,9 +247,11 @@ class ProductionWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Put away what was stepped into as well."""
-        if self.sequence_window is not None and not self.sequence_window.close():
-            event.ignore()
-            return
+        if self.sequence_window is not None:
+            if not self.sequence_window.close():
+                event.ignore()
+                return
+            self.sequence_window.deleteLater()
         self.watcher.stop()
         self.reading.stop()
         for crew in (self.background, self.follower.background):
