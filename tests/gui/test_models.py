@@ -11,12 +11,12 @@ from samelight.gui.dialogs.deciding import ReasonDialog
 from samelight.gui.findings.panel import FINDING_ROLE, FindingsModel
 from samelight.gui.grid.model import GridModel, Role, Shown
 from samelight.gui.state.grid_words import line_title
-from samelight.gui.state.rows import Show
+from samelight.gui.state.rows import GridState, Show
 from samelight.sequence.session import Session
 
 
 def test_the_grid_is_a_sound_model(harbour_session: Session, qtmodeltester: ModelTester) -> None:
-    model = GridModel(harbour_session)
+    model = GridModel(GridState(harbour_session))
     qtmodeltester.check(model)
     model.set_expanded({group.name for group in model.state.groups})
     qtmodeltester.check(model)
@@ -26,7 +26,7 @@ def test_the_grid_is_a_sound_model(harbour_session: Session, qtmodeltester: Mode
 def test_the_grid_stays_sound_under_filters(
     harbour_session: Session, qtmodeltester: ModelTester, show: Show
 ) -> None:
-    model = GridModel(harbour_session)
+    model = GridModel(GridState(harbour_session))
     model.set_filter(show, "sun")
     qtmodeltester.check(model)
     model.set_filter(show, "no row is called this")
@@ -51,7 +51,7 @@ def line_of(model: GridModel, title: str) -> int:
 
 
 def test_a_group_shows_the_worst_drift_of_its_light(harbour_session: Session) -> None:
-    model = GridModel(harbour_session)
+    model = GridModel(GridState(harbour_session))
     column = model.state.table.column("HB_060")
     assert column is not None
     index = model.index(line_of(model, "sun"), column)
@@ -62,7 +62,7 @@ def test_a_group_shows_the_worst_drift_of_its_light(harbour_session: Session) ->
 
 
 def test_cells_say_drift_or_value_or_both(harbour_session: Session) -> None:
-    model = GridModel(harbour_session)
+    model = GridModel(GridState(harbour_session))
     model.set_filter(Show.ALL, "gi.range")
     column = model.state.table.column("HB_120")
     assert column is not None
@@ -75,7 +75,7 @@ def test_cells_say_drift_or_value_or_both(harbour_session: Session) -> None:
 
 
 def test_the_shots_head_the_columns_in_cut_order(harbour_session: Session) -> None:
-    model = GridModel(harbour_session)
+    model = GridModel(GridState(harbour_session))
     heads = [model.headerData(i, Qt.Orientation.Horizontal) for i in range(model.columnCount())]
     assert heads == list(harbour_session.contents.sequence.cut)
 

@@ -10,7 +10,7 @@ from samelight.gui.grid.model import GridModel
 from samelight.gui.review.review_state import Other, ReviewState
 from samelight.gui.state.cell_words import tolerance_lines
 from samelight.gui.state.grid_words import line_tip, shot_tip
-from samelight.gui.state.rows import Line
+from samelight.gui.state.rows import GridState, Line
 from samelight.gui.state.sky_data import sky_of
 from samelight.gui.widgets.reference_box import held_text
 from samelight.sequence.session import Session, open_session
@@ -51,7 +51,7 @@ def test_the_inspector_names_who_set_the_tolerance_of_a_setup(session: Session) 
 
 
 def test_the_grid_tells_setups_tolerances_and_locks(session: Session) -> None:
-    model = GridModel(session)
+    model = GridModel(GridState(session))
     assert [shot_tip(model.state, shot) for shot in ("ML_010", "ML_080")] == [
         "ML_010: Ines, dawn",
         "ML_080: Tomas, night, compared with ML_060",

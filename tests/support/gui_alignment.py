@@ -21,7 +21,7 @@ from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import shades
-from samelight.gui.state.rows import Show
+from samelight.gui.state.rows import GridState, Show
 from samelight.gui.traces.traces import TracesView
 from samelight.sequence.session import Session
 from samelight.sheets.canonical import Sections
@@ -72,7 +72,7 @@ class Window:
 
     def __init__(self, session: Session, edge: int, screen: QScreen) -> None:
         self.session = session
-        self.model = GridModel(session)
+        self.model = GridModel(GridState(session))
         self.model.set_filter(Show.ALL, "gi")  # few enough rows to be in view at every size
         self.grid = GridView(self.model)
         self.traces = TracesView(self.grid)

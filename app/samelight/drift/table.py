@@ -108,7 +108,7 @@ class Table:
         rows and shots; None where that is not `before`."""
         if self.since is None or self.since[0]() is not before or before.rows is not self.rows:
             return None
-        return np.unique(self.since[1] % len(self.shots))
+        return np.flatnonzero(np.bincount(self.since[1] % max(len(self.shots), 1)))
 
     def variants(self, row: int) -> list[Row]:
         """A row as it is graded in any shot, each way once."""

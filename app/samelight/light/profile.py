@@ -94,7 +94,7 @@ class Profile(AsStated):
         after = np.clip(np.searchsorted(planes, turned, side="right"), 1, planes.size - 1)
         weight = np.clip((turned - planes[after - 1]) / (planes[after] - planes[after - 1]), 0.0, 1.0)
         found = np.zeros_like(polar)
-        for plane in np.unique((after - 1, after)).tolist():
+        for plane in np.flatnonzero(np.bincount(np.append(after - 1, after))).tolist():
             own = np.interp(polar, self.polar, intensity[plane])
             found += own * np.where(after == plane, weight, np.where(after - 1 == plane, 1.0 - weight, 0.0))
         return np.where(inside, found, np.where(np.isnan(polar), np.nan, 0.0)) / self.peak

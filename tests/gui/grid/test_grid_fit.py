@@ -23,7 +23,7 @@ from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import shades, theme
-from samelight.gui.state.rows import Show
+from samelight.gui.state.rows import GridState, Show
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.remembered import remember, remembered
@@ -49,7 +49,7 @@ class Film:
     def __init__(self, qtbot: QtBot, shots: int) -> None:
         self.where = shots * 2 // 3
         self.session = drifting(shots, self.where)
-        self.model = GridModel(self.session)
+        self.model = GridModel(GridState(self.session))
         self.model.set_filter(Show.ALL, "gi")
         self.grid = GridView(self.model)
         self.model.setParent(self.grid)

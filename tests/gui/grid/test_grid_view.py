@@ -21,7 +21,7 @@ from samelight.gui.grid.headers import NAME_WIDTH
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import drift_scale, shades, theme
-from samelight.gui.state.rows import Order, Show
+from samelight.gui.state.rows import GridState, Order, Show
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.crew import Crew
 from samelight.sequence.session import Session
@@ -33,7 +33,7 @@ def settle() -> None:
 
 
 def make_grid(qtbot: QtBot, session: Session, size: tuple[int, int] = (1780, 620)) -> GridView:
-    model = GridModel(session)
+    model = GridModel(GridState(session))
     grid = GridView(model)
     model.setParent(grid)
     qtbot.addWidget(grid)
@@ -316,7 +316,7 @@ def test_the_order_of_rows_keeps_the_cursor(grid: GridView) -> None:
 def test_the_model_stays_sound_when_rows_come_and_go(
     harbour_session: Session, qtmodeltester: ModelTester
 ) -> None:
-    model = GridModel(harbour_session)
+    model = GridModel(GridState(harbour_session))
     model.set_order(Order.WORST)
     model.relisted(lambda state: state.hide_shots([0, 3, 23]))
     model.relisted(lambda state: state.pin(state.listing.lines[2:4]))

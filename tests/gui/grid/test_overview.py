@@ -21,6 +21,7 @@ from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.overview_data import Span, extent_lines, largest
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import drift_scale, shades, theme
+from samelight.gui.state.rows import GridState, Show
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session
 
@@ -230,7 +231,7 @@ def test_drift_is_drawn_where_it_is(window: MainWindow) -> None:
 
 def test_a_film_fits_and_says_how_much_there_is(qtbot: QtBot, tmp_path: Path) -> None:
     session = film_session(tmp_path / "film", 300, 0.001)
-    model = GridModel(session)
+    model = GridModel(GridState(session))
     model.set_expanded({group.name for group in model.state.groups})
     grid = GridView(model)
     overview = Overview(model, grid)
@@ -252,9 +253,8 @@ def test_a_film_fits_and_says_how_much_there_is(qtbot: QtBot, tmp_path: Path) ->
 
 
 def test_nothing_listed_is_no_trouble(qtbot: QtBot, harbour_session: Session) -> None:
-    from samelight.gui.state.rows import Show
 
-    model = GridModel(harbour_session)
+    model = GridModel(GridState(harbour_session))
     grid = GridView(model)
     overview = Overview(model, grid)
     qtbot.addWidget(overview)

@@ -14,6 +14,7 @@ from samelight.drift.cells import Grade
 from samelight.gui.grid.model import GridModel
 from samelight.gui.grid.painting import GridPainter
 from samelight.gui.paint import drift_scale, glyphs, line_styles, shades, theme
+from samelight.gui.state.rows import GridState
 from samelight.reports.html_heat import colour_steps
 from samelight.sequence.session import Session
 
@@ -62,7 +63,7 @@ def every_code() -> set[int]:
 
 
 def test_text_and_marks_read_on_every_cell_of_the_grid(harbour_session: Session) -> None:
-    painter = GridPainter(GridModel(harbour_session))
+    painter = GridPainter(GridModel(GridState(harbour_session)))
     codes = every_code()
     assert {shades.EMPTY, shades.SAME, shades.INTENDED} < codes and len(codes) > 150
     for code in codes:

@@ -16,7 +16,6 @@ from samelight.gui.state.rows import GridState, Order, Show, View
 from samelight.gui.widgets.plain_text import plain
 from samelight.reports.shown import clean, clean_lines
 from samelight.sequence.saved_views import Shown
-from samelight.sequence.session import Session
 
 __all__ = ["GridModel", "Index", "Role", "Shown"]
 
@@ -38,9 +37,9 @@ class Role(IntEnum):
 class GridModel(QAbstractTableModel):
     """Lines by shots."""
 
-    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+    def __init__(self, state: GridState, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self.state = GridState(session)
+        self.state = state
         self.picture = ShadePicture()
         self._texts: dict[Cell, str] = {}
 

@@ -50,7 +50,7 @@ def summary_of(state: GridState, cells: Cells) -> Many:
     rows, columns = cells
     table = state.table
     known, starts = np.unique(rows, return_index=True)  # the cells stand row by row
-    shots = np.unique(columns)
+    shots = np.flatnonzero(np.bincount(columns))
     places = f"{counted(known.size, 'parameter')} in {counted(shots.size, 'shot')}"
     if shots.size == 1:
         places = f"{counted(known.size, 'parameter')} of {table.shots[int(shots[0])]}"

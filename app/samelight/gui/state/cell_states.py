@@ -110,7 +110,9 @@ def _changed(
     others = unlike(before.table, table)
     if others is None:
         return None
-    found = np.union1d(others, np.flatnonzero((states != before.states) | (follows != before.follows)))
+    is_another = (states != before.states) | (follows != before.follows)
+    is_another.put(others, True)
+    found = np.flatnonzero(is_another)
     return found if found.size * _MANY <= states.size else None
 
 

@@ -38,7 +38,7 @@ class Urgency:
         elif not changed.size:
             return replace(before, standing=standing)
         else:
-            rows = np.unique(changed // standing.stands.shape[1]).tolist()
+            rows = np.flatnonzero(np.bincount(changed // standing.stands.shape[1])).tolist()
             most, drifts = before.most.copy(), before.drifts.copy()
             drifts[rows] = standing.stands[rows][:, across] >= Stand.INTENDED
         for row in rows:

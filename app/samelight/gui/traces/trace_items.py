@@ -299,6 +299,7 @@ class _Stretch:
 
 _BAND = QColor(255, 255, 255, 26)
 _BLOCK = QColor(200, 200, 200, 90)
+_POINTS_IN_A_PIXEL = 3
 _FLAT = 2.0
 """Half the height of a flat block, in pixels."""
 _RING_PEN = QPen(theme.BRIGHT, 2)
@@ -331,6 +332,19 @@ def _runs(heights: NDArray[np.float64], *, merged: bool) -> list[tuple[int, int]
     return list(zip(starts[known].tolist(), ends[known].tolist(), strict=True))
 
 
+def thinned(x: NDArray[np.float64], y: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Points of a line from left to right, in pixels; of many that share a column of pixels the highest and the lowest, which
+    lay the same ink there."""
+    starts = np.flatnonzero(np.diff(np.floor(x), prepend=-np.inf))
+    if x.size <= _POINTS_IN_A_PIXEL * starts.size:
+        return x, y
+    ends = np.append(starts[1:], x.size) - 1
+    low, high = np.minimum.reduceat(y, starts), np.maximum.reduceat(y, starts)
+    falls = y[starts] - low > high - y[starts]
+    heights = np.where(falls, high, low), np.where(falls, low, high)
+    return np.ravel((x[starts], x[ends]), "F"), np.ravel(heights, "F")
+
+
 def _draw_path(painter: QPainter, x: NDArray[np.float64], y: NDArray[np.float64]) -> None:
     """A line through points, broken at NaN. Runs on one height are one stroke."""
     known = np.isfinite(y)
@@ -342,7 +356,7 @@ def _draw_path(painter: QPainter, x: NDArray[np.float64], y: NDArray[np.float64]
         if ys.size > 2:
             turns = (ys[1:-1] != ys[:-2]) | (ys[1:-1] != ys[2:])
             keep = np.concatenate(([True], turns, [True]))
-            xs, ys = xs[keep], ys[keep]
+            xs, ys = thinned(xs[keep], ys[keep])
         if xs.size > 1:
             painter.drawPolyline(
                 QPolygonF([QPointF(a, b) for a, b in zip(xs.tolist(), ys.tolist(), strict=True)])

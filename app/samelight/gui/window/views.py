@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 from PySide6.QtCore import QItemSelection, QItemSelectionModel
 
 from samelight.drift.cells import Cell, CellName
@@ -76,12 +77,10 @@ class Views:
 
     def _worst_in(self, index: int) -> int:
         """The column of the cell in a line that needs a look most."""
-        state = self.state
-        line = state.listing.lines[index]
-        score = state.standing.score
-        return max(
-            state.listing.columns, key=lambda column: float(score[state.listing.row_at(line, column), column])
-        )
+        listing = self.state.listing
+        line, columns = listing.lines[index], np.array(listing.columns)
+        rows = listing.worst[line.group, columns] if line.row is None else line.row
+        return int(columns[np.argmax(self.state.standing.score[rows, columns])])
 
     def select(self, shot: str, parameter: str) -> None:
         """Go to a cell by name. Raises `SamelightError` when there is none."""

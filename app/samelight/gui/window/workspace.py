@@ -15,7 +15,7 @@ from samelight.gui.grid.overview import Overview
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import theme
 from samelight.gui.state.headline import folded_text, why_nothing
-from samelight.gui.state.rows import Show, View
+from samelight.gui.state.rows import GridState, Show, View
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.widgets.alarm import Alarm
 from samelight.gui.widgets.elided_label import ElidedLabel
@@ -197,14 +197,12 @@ class Workspace(QWidget):
 
 
 def _model_of(session: Session, settings: Settings, before: Workspace | None) -> GridModel:
-    model = GridModel(session)
     if before is None:
-        model.show(remembered(settings))
-    elif before.views.session.contents.folder == session.contents.folder:
-        model.state = before.views.state.renewed(session)
-    else:
-        model.show(of_any_sequence(before.views.state.view))
-    return model
+        return GridModel(GridState(session, remembered(settings)))
+    state = before.views.state
+    if state.session.contents.folder == session.contents.folder:
+        return GridModel(state.renewed(session))
+    return GridModel(GridState(session, of_any_sequence(state.view)))
 
 
 def _views_over(model: GridModel, settings: Settings) -> Views:
