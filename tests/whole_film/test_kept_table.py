@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from film_files import LONG_AGO, SHOTS, sheet_text, shot_file, write, write_film
 from samelight.decisions.ledger import open_ledger
+from samelight.drift.rows import Entry
 from samelight.drift.table import Table
-from samelight.sequence import keeping, references
+from samelight.sequence import keeping, references, stored_table
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import compare
 from samelight.sequence.stored_ledger import KeptDecisions
@@ -67,6 +68,27 @@ def test_nothing_is_compared_where_nothing_changed(film: Path, cache: Path, comp
     assert len(compared) == 1
     assert as_said(first) == as_said(second)
     assert np_types(first) == np_types(second)
+
+
+def test_of_a_kept_table_each_entry_is_made_once_when_it_is_asked_for(
+    film: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first, made = check(film), []
+
+    def making(*stated: object) -> Entry:
+        made.append(stated)
+        return Entry(*stated)  # type: ignore[arg-type] # as the table has them
+
+    monkeypatch.setattr(stored_table, "Entry", making)
+    contents = read_contents(SheetStore(film))
+    (kept,) = stored_table.load_tables(contents)
+    assert kept is not None and made == []
+    table = kept[0]
+    assert table.entry(0, 0) == first.entry(0, 0) and len(made) == 1
+    assert table.entry(0, 0) is table.entry(0, 0) and list(table.pool) == list(first.pool)
+    assert len(made) == len(table.pool) - 1
+    with pytest.raises(IndexError):
+        table.pool[len(table.pool)]
 
 
 def np_types(table: Table) -> list[str]:

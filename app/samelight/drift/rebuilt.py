@@ -93,7 +93,9 @@ def _built(mending: Rebuild, pairs: Sequence[tuple[Sheet, Sheet]]) -> Table | No
     codes, grade = before.codes.copy(), before.grade.copy()
     codes[places], grade[places] = few.codes_after(before.pool), few.grade
     of_entries = before.of_entries.with_more(few.of_entries)
-    after = Table(before.shots, before.rows, *_compact(before.pool + few.pool[1:], codes, of_entries), grade)
+    after = Table(
+        before.shots, before.rows, *_compact([*before.pool, *few.pool[1:]], codes, of_entries), grade
+    )
     after.since = ref(before), np.sort((places[0] * len(before.shots) + places[1]).ravel())
     return after
 
@@ -178,7 +180,7 @@ def changed_cells(before: Table, after: Table) -> list[CellName]:
 
 def _unlike(before: Table, after: Table, was: NDArray[np.int32]) -> NDArray[np.intp]:
     """Where a table holds other entries than these codes of the pool of before."""
-    if after.pool[: len(before.pool)] == before.pool:  # the usual case: what is new was added to the pool
+    if after.pool[: len(before.pool)] == before.pool[:]:  # the usual case: what is new was added to the pool
         return np.flatnonzero(after.codes != was)
     return np.flatnonzero(_identities(after.pool)[after.codes] != _identities(before.pool)[was])
 

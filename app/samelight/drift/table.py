@@ -67,7 +67,7 @@ class Table:
 
     shots: tuple[str, ...]
     rows: tuple[Row, ...]
-    pool: list[Entry | None]
+    pool: Sequence[Entry | None]
     codes: NDArray[np.int32]
     of_entries: OfEntries
     grade: NDArray[np.uint8]
@@ -90,7 +90,7 @@ class Table:
         cls,
         shots: Sequence[str],
         rows: Sequence[Row],
-        pool: list[Entry | None],
+        pool: Sequence[Entry | None],
         codes: NDArray[np.int32],
     ) -> Table:
         """The table of these codes."""

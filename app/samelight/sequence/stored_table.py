@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from samelight.drift.cells import Grade
 from samelight.drift.figures import OfEntries
 from samelight.drift.policy import Policy
+from samelight.drift.pool import Pool
 from samelight.drift.rows import Entry, Row
 from samelight.drift.table import Table
 from samelight.sequence.contents import Contents
@@ -175,37 +176,40 @@ def _coded(table: Table, values: list[Any]) -> tuple[NDArray[np.int32], list[str
 
 def _unpacked(data: Mapping[str, Any], arrays: Sequence[NDArray[Any]], contents: Contents) -> Table:
     codes, entries, drift, severity, grade, aways = arrays
-    values = [value if value.__class__ in _AS_THEY_ARE else decoded(value) for value in data["values"]]
-    remarks: list[str] = data["remarks"]
-    if entries.shape[1:] != (3,) or not len(entries) + 1 == len(drift) == len(severity) == len(grade) == len(
-        aways
-    ):
-        raise ValueError("a table of another shape")
-    masters, theirs, said = entries.T.tolist()
-    # One object for all that is no number, so that entries of equal values are equal.
-    drifts = [math.nan if math.isnan(off) else off for off in drift[1:].tolist()]
-    grades = [_GRADES[graded] for graded in grade[1:].tolist()]
-    pool: list[Entry | None] = [
-        None,
-        *map(
-            Entry,
-            map(values.__getitem__, masters),
-            map(values.__getitem__, theirs),
-            drifts,
-            severity[1:].tolist(),
-            grades,
-            map(remarks.__getitem__, said),
-            aways[1:].tolist(),
-        ),
-    ]
+    values, remarks = _Values(data["values"]), data["remarks"]
     rows = tuple(_row(contents.policy, *stated) for stated in data["rows"])
+    count = len(entries) + 1
+    numbers = ((entries[:, :2], len(values.stated)), (entries[:, 2:], len(remarks)), (grade, len(_GRADES)))
     if (
-        codes.shape != (len(rows), len(contents.shots))
+        entries.shape[1:] != (3,)
+        or not count == len(drift) == len(severity) == len(grade) == len(aways)
+        or any(((given < 0) | (given >= most)).any() for given, most in (*numbers, (codes, count)))
+        or codes.shape != (len(rows), len(contents.shots))
         or codes.dtype != np.int32
-        or codes.max(initial=0) >= len(pool)
     ):
         raise ValueError("a table of another shape")
-    return Table(contents.shots, rows, pool, codes, OfEntries(drift, severity, grade), grade[codes])
+
+    def entry(code: int) -> Entry:
+        master, own, said = entries[code - 1].tolist()
+        off, heavy, away = (float(of[code]) for of in (drift, severity, aways))
+        # One object for all that is no number, so that entries of equal values are equal.
+        off = math.nan if math.isnan(off) else off
+        return Entry(values[master], values[own], off, heavy, _GRADES[grade[code]], remarks[said], away)
+
+    figures = OfEntries(drift, severity, grade)
+    return Table(contents.shots, rows, Pool(count, entry), codes, figures, grade[codes])
+
+
+class _Values(dict[int, Value | None]):
+    """Values by their numbers, each one object that is decoded when it is first asked for."""
+
+    def __init__(self, stated: Sequence[Any]) -> None:
+        super().__init__()
+        self.stated = stated
+
+    def __missing__(self, number: int) -> Value | None:
+        value = self.stated[number]
+        return self.setdefault(number, value if value.__class__ in _AS_THEY_ARE else decoded(value))
 
 
 def _arrays(stream: BytesIO) -> list[NDArray[Any]]:

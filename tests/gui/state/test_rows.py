@@ -7,7 +7,7 @@ import numpy as np
 
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
-from samelight.gui.paint.shades import ShadePicture
+from samelight.gui.paint.shades import INTENDED, ShadePicture, cell_codes
 from samelight.gui.state.remaining import next_unsettled
 from samelight.gui.state.rows import GridState, Order, Show, as_text
 from samelight.sequence.saved_views import View
@@ -281,3 +281,17 @@ def test_what_is_shown_after_a_change_is_as_if_opened_then(
     fresh.show_hidden()
     np.testing.assert_array_equal(renewed.listing.worst, fresh.listing.worst)
     np.testing.assert_array_equal(picture.codes(renewed), ShadePicture().codes(fresh))
+
+
+def test_each_cell_is_coloured_as_by_itself(harbour_session: Session) -> None:
+    every = View(rows=Show.ALL, expanded=tuple(group.name for group in GridState(harbour_session).groups))
+    harbour_session.decide(
+        Verb.INTEND, [spot(GridState(harbour_session), "lights.rim.colour", "HB_110")], "lead", "asked for"
+    )
+    state = GridState(harbour_session, every)
+    table, codes = state.table, ShadePicture().codes(state)
+    alone = cell_codes(np.asarray(table.severity), table.grade, state.standing.states)
+    places = [(place, line.row) for place, line in enumerate(state.listing.lines) if line.row is not None]
+    assert len(places) > 100 and INTENDED in alone
+    for place, row in places:
+        assert codes[place].tolist() == alone[row].tolist()

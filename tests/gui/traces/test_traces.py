@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, Qt
-from PySide6.QtGui import QFont, QImage
+from PySide6.QtGui import QFont, QImage, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -21,7 +21,7 @@ from samelight.gui.paint import drift_scale, theme
 from samelight.gui.state.grid_words import line_title
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.trace_data import MOST_TOGETHER, Panel, Strand, Trace, TraceScale
-from samelight.gui.traces.trace_items import RING, thinned
+from samelight.gui.traces.trace_items import RING, draw_path
 from samelight.gui.traces.trace_plot import ASIDE, TracePlot
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.window.main_window import MainWindow
@@ -575,17 +575,16 @@ def test_to_and_fro_between_more_and_fewer_plots_draws_the_same(window: MainWind
         assert first == again
 
 
-def test_of_shots_that_share_a_pixel_the_highest_and_the_lowest_are_drawn() -> None:
-    dice = np.random.default_rng(7)
-    x, y = np.linspace(3.0, 103.0, 5000, endpoint=False), dice.normal(size=5000)
-    across, heights = thinned(x, y)
-    assert across.size == 200 and (np.diff(across) >= 0.0).all()
-    for pixel in range(3, 103):
-        drawn, all_there = heights[np.floor(across) == pixel], y[np.floor(x) == pixel]
-        assert sorted(drawn) == [all_there.min(), all_there.max()]
+def test_a_line_with_more_shots_than_pixels_is_one_pixel_wide(qapp: QApplication) -> None:
+    class Strokes(QPainter):
+        def drawPolyline(self, points: QPolygonF) -> None:  # type: ignore[override]  # noqa: N802 - Qt calls it so
+            strokes.append((points.size(), self.pen().widthF(), self.pen().style()))
 
-
-def test_a_line_with_room_for_each_shot_is_drawn_through_all() -> None:
-    x, y = np.linspace(0.0, 100.0, 200), np.arange(200.0)
-    across, heights = thinned(x, y)
-    assert across.tolist() == x.tolist() and heights.tolist() == y.tolist()
+    strokes: list[tuple[int, float, Qt.PenStyle]] = []
+    image = QImage(100, 50, QImage.Format.Format_RGB32)
+    painter = Strokes(image)
+    painter.setPen(QPen(Qt.GlobalColor.white, 1.5, Qt.PenStyle.DashLine))
+    for shots in (50, 500):
+        draw_path(painter, np.linspace(0.0, 100.0, shots), np.arange(shots) % 2 * 40.0)
+    painter.end()
+    assert strokes == [(50, 1.5, Qt.PenStyle.DashLine), (500, 1.0, Qt.PenStyle.DashLine)]

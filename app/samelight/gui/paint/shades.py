@@ -88,12 +88,22 @@ class ShadePicture:
         table, states = now.table, now.states
         changed = None if self._standing is None else now.changed_since(self._standing)
         if changed is None:
-            return cell_codes(np.asarray(table.severity), table.grade, states)
+            return _all_codes(now)
         cells = self._cells.copy()
         cells.put(
             changed, cell_codes(table.severity.take(changed), table.grade.take(changed), states.take(changed))
         )
         return cells
+
+
+def _all_codes(standing: Standing) -> Codes:
+    """`cell_codes` of all cells: worked out once for each entry, and then for what was decided on."""
+    _, severity, grade = standing.table.of_entries
+    codes = cell_codes(severity, grade, np.zeros(grade.size, dtype=np.uint8))[standing.table.codes]
+    decided = standing.decided
+    intended = decided[standing.states.take(decided) == cell_states.INTENDED]
+    codes.put(intended[standing.table.grade.take(intended) >= Grade.DRIFT], INTENDED)
+    return codes
 
 
 def _line_codes(state: GridState, codes: Codes) -> Codes:

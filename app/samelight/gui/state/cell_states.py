@@ -61,14 +61,21 @@ class Scores:
     """A score (float64) for every cell, the higher the more it needs a look: unsettled before intended, then by grade, then
     by how far it is off. Indexed as an array of the shape (rows, shots) is; only what is asked for is worked out."""
 
-    table: Table
+    of_entries: NDArray[np.float64]
+    """The score of each entry of the table's pool, where it is settled."""
+    codes: NDArray[np.int32]
     stands: NDArray[np.uint8]
 
-    def __getitem__(self, index: Any) -> NDArray[np.float64]:
-        grade, severity = self.table.grade[index], self.table.severity[index]
+    @classmethod
+    def of(cls, table: Table, stands: NDArray[np.uint8]) -> Scores:
+        """The scores of a table's cells, which stand so."""
+        _, severity, grade = table.of_entries
         # Three scales that do not overlap.
-        score: NDArray[np.float64] = np.minimum(severity, 900.0) + grade * 1e3
-        return score + np.where(self.stands[index] >= Stand.RETURNED, 1e4, 0.0)
+        return cls(np.minimum(severity, 900.0) + grade * 1e3, table.codes, stands)
+
+    def __getitem__(self, index: Any) -> NDArray[np.float64]:
+        settled: NDArray[np.float64] = self.of_entries[self.codes[index]]
+        return settled + np.where(self.stands[index] >= Stand.RETURNED, 1e4, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
@@ -88,11 +95,11 @@ class Standing:
     decided: NDArray[np.intp]
     since: tuple[ref[Standing], NDArray[np.intp]] | None = field(default=None, repr=False)
     """The standing that this one was made after, and what changed in between."""
+    score: Scores = field(init=False, repr=False)
+    """How much each cell needs a look."""
 
-    @property
-    def score(self) -> Scores:
-        """How much each cell needs a look."""
-        return Scores(self.table, self.stands)
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "score", Scores.of(self.table, self.stands))
 
     def changed_since(self, before: Standing) -> NDArray[np.intp] | None:
         """The cells that hold another entry or stand in another state than before, as indices into the flattened table.
