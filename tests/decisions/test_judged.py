@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -31,8 +31,8 @@ def entry(value: float) -> Entry:
     return Entry(1.0, value, value - 1.0, value - 1.0, Grade.DRIFT if value > 2 else Grade.SAME)
 
 
-def table(values: Any, pool: list[Entry | None] | None = None) -> Table:
-    made: list[Entry | None] = pool or [None, *(entry(1.0 + number) for number in range(9))]
+def table(values: Any, pool: Sequence[Entry | None] | None = None) -> Table:
+    made: Sequence[Entry | None] = pool or [None, *(entry(1.0 + number) for number in range(9))]
     return Table.coded(SHOTS, [row(name) for name in ROWS], made, np.array(values, dtype=np.int32))
 
 

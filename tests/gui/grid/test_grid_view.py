@@ -448,7 +448,7 @@ def test_the_place_of_headers_is_found_without_their_names(qtbot: QtBot, harbour
             asked.append(section)
             return super().headerData(section, orientation, role)
 
-    grid = GridView(Noting(harbour_session))
+    grid = GridView(Noting(GridState(harbour_session)))
     qtbot.addWidget(grid)
     grid.resize(800, 400)
     grid.show()

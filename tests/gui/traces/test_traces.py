@@ -585,6 +585,6 @@ def test_a_line_with_more_shots_than_pixels_is_one_pixel_wide(qapp: QApplication
     painter = Strokes(image)
     painter.setPen(QPen(Qt.GlobalColor.white, 1.5, Qt.PenStyle.DashLine))
     for shots in (50, 500):
-        draw_path(painter, np.linspace(0.0, 100.0, shots), np.arange(shots) % 2 * 40.0)
+        draw_path(painter, np.linspace(0.0, 100.0, shots), np.arange(0.0, shots) % 2.0 * 40.0)
     painter.end()
     assert strokes == [(50, 1.5, Qt.PenStyle.DashLine), (500, 1.0, Qt.PenStyle.DashLine)]

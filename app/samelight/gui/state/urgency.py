@@ -33,7 +33,7 @@ class Urgency:
         if before is not None and before.columns == columns:
             changed = standing.changed_since(before.standing)
         if before is None or changed is None:
-            rows = range(len(standing.stands))
+            rows = list(range(len(standing.stands)))
             most, drifts = np.zeros(len(rows)), standing.stands[:, across] >= Stand.INTENDED
         elif not changed.size:
             return replace(before, standing=standing)
