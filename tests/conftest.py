@@ -14,6 +14,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+import computed_once
 from samelight.sheets.garbage import set_aside, without_collection
 from samelight.sheets.writing import write_sheet, write_whole, yaml_text
 from samples import copy_of
@@ -112,6 +113,14 @@ def _what_was_collected_stays_aside() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("samelight.sequence.session.set_aside", lambda: None)
         patch.setattr("samelight.sequence.session.take_back", lambda: None)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _equal_sheets_are_computed_once() -> Iterator[None]:
+    """Tests of computed rows call `derived` themselves."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("samelight.sequence.references.derived_rows", computed_once.derived_rows)
         yield
 
 

@@ -7,7 +7,14 @@ from pathlib import Path
 import pytest
 
 from film_files import write_film
-from samelight.sequence import disk
+from samelight.drift.computed import derived
+from samelight.sequence import disk, references
+
+
+@pytest.fixture(autouse=True)
+def _everything_is_computed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was kept or mended is held against what is computed anew."""
+    monkeypatch.setattr(references, "derived_rows", derived.derived_rows)
 
 
 @pytest.fixture
