@@ -32,6 +32,16 @@ OWN = (
 )
 
 
+@pytest.fixture
+def harbour(make_sequence: MakeSequence) -> Path:
+    """A sequence of one shot, which is quickly opened."""
+    tree = {"lights": {"lamp": {"type": "sphere", "intensity": 3, "radius": "10 cm"}}}
+    sequence = make_sequence("harbour", master=[tree] * 3, shots={"HB_010": [tree] * 2}, policy={})
+    for name in ("decisions", "views"):
+        (sequence / name).mkdir()
+    return sequence
+
+
 def digest(folder: Path) -> dict[str, str]:
     return {
         str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest()

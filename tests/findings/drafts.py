@@ -14,10 +14,12 @@ from hypothesis import settings
 
 from samelight.decisions.decision import Decision, Verb, new_id
 from samelight.decisions.state import Judgement, judge
+from samelight.drift.computed.derived import derived_rows
 from samelight.drift.policy import Policy, default_policy
 from samelight.drift.table import ExtraRow, build_table
 from samelight.findings.finding import Evidence, Finding
 from samelight.findings.registry import Drawn, find_all
+from samelight.sheets.errors import Faults
 from samelight.sheets.moved import each_moved
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
@@ -157,7 +159,8 @@ class Draft:
     policy: Policy = field(default_factory=sample_policy)
     decisions: list[tuple[str, str, Verb, str, bool]] = field(default_factory=list)
     """Shot, parameter, verb, who, and whether the decision was made on the values of now."""
-    derived: Sequence[ExtraRow] = ()
+    derived: Sequence[ExtraRow] | None = ()
+    """Computed rows; None for those that the program computes."""
 
     def evidence(self) -> Evidence:
         """What the sequence gives the findings to look at."""
@@ -167,7 +170,10 @@ class Draft:
         masters[version] = master
         sheets = {shot: as_sheet(tree, shot) for shot, tree in self.shots.items()}
         held = each_moved(master, sheets, self.shots)
-        table = build_table(list(self.shots), sheets, held, self.policy, self.derived)
+        shots, derived = list(self.shots), self.derived
+        if derived is None:
+            derived = derived_rows(shots, sheets, master, None)
+        table = build_table(shots, sheets, held, self.policy, derived)
         evidence = Evidence(table, sheets, master, masters, self.policy, {})
         return replace(evidence, judgements=self._judgements(evidence))
 
@@ -218,9 +224,11 @@ def shot_of(master: Tree) -> Tree:
 
 
 def as_sheet(tree: Mapping[str, Any], shot: str, version: int = 1) -> Sheet:
-    """The sheet that a tree is. Raises `SheetError`."""
-    document = parse_document(Path(f"{shot or 'master'}.json"), json.dumps(tree))
-    return sheet_from_document(document, shot=shot or None, version=version)
+    """The sheet that a tree is. Raises `SheetError`, which tells no lines."""
+    path = Path(f"{shot or 'master'}.json")
+    document = parse_document(path, json.dumps(tree))
+    nowhere = replace(document, faults=Faults(path, lambda place: None))
+    return sheet_from_document(nowhere, shot=shot or None, version=version)
 
 
 def pairs(findings: Sequence[Finding]) -> set[tuple[str, str]]:
