@@ -44,6 +44,7 @@ def quay(tmp_path: Path) -> Path:
 Streams = pytest.CaptureFixture[str]
 
 
+@pytest.mark.usefixtures("readers_stay")
 class TestOneScene:
     def test_it_tells_its_lights_and_remarks(self, quay: Path, tmp_path: Path, capsys: Streams) -> None:
         scene = quay / "scenes/QU_010.usda"
@@ -93,6 +94,7 @@ class TestOneScene:
         assert "expected" in capsys.readouterr().err
 
 
+@pytest.mark.usefixtures("readers_stay")
 class TestASequence:
     def test_in_processes(self, quay: Path, capsys: Streams) -> None:
         (quay / "scenes/QU_020.usda").write_text("#usda 1.0\ndef {")
@@ -107,7 +109,6 @@ class TestASequence:
         assert "samelight: QU_020 failed:" in streams.err
         assert "QU_020.usda:2" in streams.err
 
-    @pytest.mark.usefixtures("readers_stay")
     def test_the_next_run_goes_on(self, quay: Path, capsys: Streams, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(capture_sequence, "children", _threads)
         assert main(["capture", "--sequence", str(quay)]) == 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import subprocess
@@ -129,16 +130,18 @@ def test_stopped_by_the_user(capsys: pytest.CaptureFixture[str], monkeypatch: py
 
 
 class TestStreams:
-    """What a shell, a farm or a pipe makes of the output. Each in a process of its own."""
+    """What a shell, a farm or a pipe makes of the output."""
 
-    def test_results_and_complaints_go_apart(self, harbour: Path) -> None:
+    def test_results_and_complaints_go_apart(
+        self, harbour: Path, capfdbinary: pytest.CaptureFixture[bytes]
+    ) -> None:
         (harbour / "shots/HB_010/HB_010.v003.yaml").write_text("samelight: [", encoding="utf-8")
-        done = samelight("check", harbour)
-        assert done.returncode == 2
-        assert b"HB_050  lights.sun.direction" in done.stdout
-        assert b"unreadable" not in done.stdout
-        assert done.stderr.startswith(b"samelight: HB_010 is unreadable")
-        assert len(done.stderr.splitlines()) == 1
+        assert main(["check", str(harbour)]) == 2
+        done = capfdbinary.readouterr()
+        assert b"HB_050  lights.sun.direction" in done.out
+        assert b"unreadable" not in done.out
+        assert done.err.startswith(b"samelight: HB_010 is unreadable")
+        assert len(done.err.splitlines()) == 1
 
     def test_the_reader_of_a_pipe_goes_away(self, harbour: Path) -> None:
         for form in ("text", "json"):
@@ -178,17 +181,19 @@ class TestStreams:
         assert (done.returncode, done.stderr) == (1, b"")
 
     @pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-8"])
-    def test_a_terminal_of_another_encoding(self, encoding: str, harbour: Path) -> None:
-        both = (
-            "import sys\n"
-            "from samelight.cli.main import main\n"
-            "words = ['check', sys.argv[1]]\n"
-            "statuses = [main(words), print('\\f', end=''), main([*words, '--format', 'json'])]\n"
-            "sys.exit(statuses != [1, None, 1])\n"
-        )
-        done = samelight(harbour, code=both, PYTHONIOENCODING=encoding)
-        assert (done.returncode, done.stderr) == (0, b"")
-        text, _, data = done.stdout.decode(encoding).partition("\f")
+    def test_a_terminal_of_another_encoding(
+        self, encoding: str, harbour: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        out, err = (io.TextIOWrapper(io.BytesIO(), encoding) for _ in range(2))
+        monkeypatch.setattr(sys, "stdout", out)
+        monkeypatch.setattr(sys, "stderr", err)
+        assert main(["check", str(harbour)]) == 1
+        print("\f", end="", file=out)
+        assert main(["check", str(harbour), "--format", "json"]) == 1
+        out.flush()
+        err.flush()
+        assert err.buffer.getvalue() == b""
+        text, _, data = out.buffer.getvalue().decode(encoding).partition("\f")
         assert "HB_150  lights.bounce.level" in text
         values = {cell["value"] for cell in json.loads(data)["cells"]}
         assert "az 143.0° el 24.0°" in values

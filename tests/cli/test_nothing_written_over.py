@@ -108,6 +108,7 @@ def test_a_document_beside_them_is_written_and_written_again(harbour: Path) -> N
         assert main(["fix", str(harbour), "-o", str(harbour / "fixes" / "today.md")]) == 0
 
 
+@pytest.mark.usefixtures("readers_stay")
 class TestCapture:
     @pytest.fixture
     def scene(self, tmp_path: Path) -> Path:

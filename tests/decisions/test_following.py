@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Collection
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.drift.computed.derived import derived_rows, key_sheet
 from samelight.drift.follows import Following, following
-from samelight.drift.table import build_table
+from samelight.drift.table import Table, build_table
 from samelight.sequence.evidence import evidence_of
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.sheet import Sheet
@@ -219,22 +220,19 @@ class TestOfAnySequence:
     def test_without_its_causes_nothing_is_left_of_it(self, seed: int, tmp_path: Path) -> None:
         """That no cause is missed: once all causes are put right, the computed cell is the master's."""
         session = open_session(a_sequence(random.Random(seed), tmp_path / "any"))
-        table, master = session.table, session.contents.master
+        table, contents, follows = session.table, session.contents, session.cases.following()
+        master = contents.master
         assert master is not None
-        for row, column in np.argwhere(session.cases.following().mask).tolist():
-            name = table.shots[column]
-            sheet = put_right(
-                session.contents.sheets[name], master, session.cases.following().parameters(row, column)
-            )
-            derived = derived_rows(
-                [name],
-                {name: sheet},
-                master,
-                key_sheet(
-                    session.contents.sequence.key_shot, session.contents.master, session.contents.sheets
-                ),
-            )
-            alone = build_table([name], {name: sheet}, master, session.contents.policy, derived)
+        key = key_sheet(contents.sequence.key_shot, master, contents.sheets)
+
+        @cache
+        def without(name: str, causes: tuple[str, ...]) -> Table:
+            sheet = put_right(contents.sheets[name], master, causes)
+            derived = derived_rows([name], {name: sheet}, master, key)
+            return build_table([name], {name: sheet}, master, contents.policy, derived)
+
+        for row, column in np.argwhere(follows.mask).tolist():
+            alone = without(table.shots[column], tuple(follows.parameters(row, column)))
             there = alone.row(table.rows[row].parameter)
             assert there is None or alone.grade[there, 0] <= Grade.SAME
 

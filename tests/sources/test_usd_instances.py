@@ -9,8 +9,9 @@ import pytest
 
 from drift.computed.scenes import Scene, Tree
 from known import about, being
-from light_reference import at_marks, sheet_of
+from light_reference import rig_at, sheet_of
 from samelight.drift.cells import Grade
+from samelight.drift.computed.mark_levels import levels_at
 from samelight.light.instances import MOST, instances_of, instances_text
 from samelight.light.mesh import mesh_of
 from samelight.sheets.values import Level
@@ -53,7 +54,7 @@ def apart() -> str:
 
 def received(tree: Tree) -> float:
     kept = {key: value for key, value in tree.items() if key not in ("samelight", "shot")}
-    at = at_marks([sheet_of({**kept, "marks": FACE}, "A")], "face")
+    at = levels_at(rig_at([sheet_of({**kept, "marks": FACE}, "A")]), "face")
     return float(at.totals[1][0])
 
 

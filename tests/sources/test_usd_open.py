@@ -156,7 +156,7 @@ def test_a_crate_whose_table_of_contents_is_wrong(crate: Path, tmp_path: Path) -
 def test_a_crate_that_claims_to_hold_more_than_all_memory(crate: Path, tmp_path: Path) -> None:
     before = trial_work.peak()
     for name, _, start in sections(crate):
-        for number in (2**31, 2**36, 2**62):
+        for number in (2**31, 2**62):
             path = altered(crate, tmp_path / f"{name}.usdc", start, number)
             try:
                 tried(path, SCENE, capture_usd, path)

@@ -8,18 +8,17 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from samelight.drift.computed.mark_levels import MarkLevels, levels_at
-from samelight.drift.computed.rig import rig_of
+from samelight.drift.computed.mark_levels import levels_at
+from samelight.drift.computed.rig import Rig, rig_of
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document
-from samelight.sheets.writing import yaml_text
 
 FOLDER = Path(__file__).resolve().parents[1] / "data" / "light_reference"
 
@@ -50,14 +49,14 @@ class Figure:
 
 def sheet_of(tree: Mapping[str, Any], shot: str = "") -> Sheet:
     """A sheet of a plain tree, as from a file."""
-    text = yaml_text({"samelight": 2, **({"shot": shot} if shot else {}), **tree})
-    return sheet_from_document(parse_document(Path("shot.yaml"), text), shot=shot or None)
+    text = json.dumps({"samelight": 2, **({"shot": shot} if shot else {}), **tree})
+    return sheet_from_document(parse_document(Path("shot.json"), text), shot=shot or None)
 
 
-def at_marks(sheets: list[Sheet], mark: str) -> MarkLevels:
-    """What the lights of some sheets give at a mark of theirs, each compared with the first."""
+def rig_at(sheets: Sequence[Sheet]) -> Rig:
+    """The lights of some sheets, each compared with the first."""
     names = [f"S{index}" for index in range(len(sheets))]
-    return levels_at(rig_of(names, sheets, [sheets[0]] * len(sheets), sheets[0]), mark)
+    return rig_of(names, sheets, [sheets[0]] * len(sheets), sheets[0])
 
 
 def sheet_figures() -> Iterator[Figure]:
@@ -77,8 +76,9 @@ def sheet_figures() -> Iterator[Figure]:
             )
             for index, side in enumerate(("master", "shot"))
         ]
+        rig = rig_at(sheets)
         for mark in case["marks"]:
-            at = at_marks(sheets, mark)
+            at = levels_at(rig, mark)
             rows = [row for row in case["illuminance"] if row["mark"] == mark]
             whole = max(sum(row[side] for row in rows) for side in ("master", "shot"))
             for index, side in enumerate(("master", "shot")):
@@ -117,7 +117,7 @@ def usd_figures() -> Iterator[Figure]:
             )
             for index, side in enumerate(("KEY", "SHOT"))
         ]
-        at = at_marks(sheets, "face")
+        at = levels_at(rig_at(sheets), "face")
         whole = max(sum(pair[index] or 0.0 for pair in case["lights"].values()) for index in range(2))
         for index in range(2):
             for name, pair in case["lights"].items():
