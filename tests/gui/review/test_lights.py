@@ -151,7 +151,7 @@ def test_what_is_dragged_is_sent_back_with_what_to_type(
     assert window.last_line.currentWidget() is line and line.reason.hasFocus()
     assert line.label.text().startswith("Send back")
     reason = "lights.key +1.00 st: exposure: 0 (now -1.0); lights.rim gel −30 MK⁻¹"
-    assert line.reason.text() == reason
+    assert line.reason.text() == reason and line.reason.cursorPosition() == 0, "the room reads its start"
     QTest.keyClick(line.reason, Qt.Key.Key_Escape)
     assert line.question is None and not (own.contents.folder / "decisions").exists()
     panel.return_button.click()

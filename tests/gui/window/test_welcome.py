@@ -58,6 +58,11 @@ def test_the_first_run_opens_the_sample_under_an_explanation(first: First, qtbot
     assert explanation is not None and explanation.isVisible() and explanation.text.text() == EXPLANATION
     assert explanation.text.width() >= explanation.text.sizeHint().width()
     assert explanation.text.height() >= explanation.text.sizeHint().height()
+    window.resize(1178, 662)  # a small screen
+    QApplication.processEvents()
+    listed = window.panels.findings.list
+    fourth = listed.visualRect(listed.model().index(3, 0))
+    assert listed.viewport().rect().contains(fourth), "four findings are in view below it"
     # The grid is there below it, and a key puts it away for good.
     assert opened(window).views.grid.isVisible()
     explanation.button.setFocus()

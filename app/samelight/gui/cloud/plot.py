@@ -55,7 +55,7 @@ class CloudPlot(QWidget):
         return QSize(360, 360)
 
     def minimumSizeHint(self) -> QSize:
-        return QSize(160, 160)
+        return QSize(160, 110)
 
     def show_cloud(self, cloud: Cloud) -> None:
         """Show another cloud."""

@@ -77,8 +77,8 @@ class VerdictLine(QWidget):
         self.label.setToolTip(plain(preview_text(session, cells, cases)))
         hint = f"{HINTS[verb]}: {counted_text(len(cells), len(cases))} (↑ ↓: reasons)"
         self.reason.offer(offered_reasons(session, verb, cells, cases, earlier_reasons(settings, verb)), hint)
-        self.reason.setText(reason)
         self.reason.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.reason.suggest(reason)
 
     def leave(self) -> None:
         """Let the question be."""

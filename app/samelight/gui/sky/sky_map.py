@@ -50,7 +50,7 @@ class SkyMap(ShowsFocus, QWidget):
         self._painter = SkyPainter(self)
         self._grabbed: QPointF | None = None
         self._dragged = False
-        self.setMinimumSize(140, 140)
+        self.setMinimumSize(140, 100)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)

@@ -52,6 +52,11 @@ class ReasonField(QLineEdit):
         self.clear()
         self._offer("")
 
+    def suggest(self, reason: str) -> None:
+        """Hold a reason to begin with, which typing replaces; it is read from its start however long it is."""
+        self.setText(reason)
+        self.setSelection(len(reason), -len(reason))
+
     def _offer(self, typed: str) -> None:
         self._typed = typed
         words = typed.lower().split()
