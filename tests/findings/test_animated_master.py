@@ -115,3 +115,59 @@ def test_what_stands_still_is_looked_at_once_however_many_shots_begin_elsewhere(
 
     few, many = looks(2), looks(8)
     assert many - few <= 6 * 4
+
+
+@pytest.mark.parametrize(
+    ("late", "says"),
+    [
+        (1, "The lamp's level runs 1 frame late in S_020: it was shifted, or baked with another first frame"),
+        (
+            -3,
+            "The lamp's level runs 3 frames early in S_020: it was shifted, or baked with another first frame",
+        ),
+        (
+            0.5,
+            "The lamp's level runs 0.5 frames late in S_020: it was shifted, or baked with another first frame",
+        ),
+        (
+            -1000,
+            "The lamp's level runs 1000 frames early in S_020, at the frames of the master: "
+            "the shot begins at another frame than the master, and the keys did not come along",
+        ),
+        (0, ""),
+    ],
+)
+def test_what_flickers_late_is_told_by_how_many_frames(late: float, says: str) -> None:
+    made = flickering()
+    made.shots["S_020"]["lights"]["lamp"]["intensity"] = keyed(
+        [[frame + late, value] for frame, value in FLICKER], 1000
+    )
+    found = made.findings()
+    assert [(one.finding, one.says.rstrip(".")) for one in found] == ([("late-course", says)] if says else [])
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        [[2002, 2.4], [2005, 0.3], [2011, 1.3]],
+        [[2002, 2.4], [2005, 0.3], [2012, 1.1]],
+        [[2002, 2.4], [2005, 0.3]],
+    ],
+)
+def test_what_flickers_otherwise_is_not_late(keys: list[list[float]]) -> None:
+    made = flickering()
+    made.shots["S_020"]["lights"]["lamp"]["intensity"] = keyed(keys)
+    assert made.findings("late-course") == []
+
+
+def test_what_runs_late_in_several_shots_and_values_is_told_once_for_each_light() -> None:
+    made = flickering()
+    for start, shot in ((1001, "S_010"), (3001, "S_030")):
+        lights = made.shots[shot]["lights"]
+        lights["lamp"]["intensity"] = keyed(FLICKER, start - 1000)
+        lights["rim"]["intensity"] = keyed(FADE, start - 1000)
+    assert {one.says.partition(" in ")[0] for one in made.findings("late-course")} == {
+        "The lamp's level runs 1 frame late",
+        "The rim's level runs 1 frame late",
+    }
+    assert {one.shots for one in made.findings()} == {("S_010", "S_030")}

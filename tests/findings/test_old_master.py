@@ -138,3 +138,16 @@ def test_a_dropped_light_counts_as_a_change() -> None:
     finding = only(made.findings(), "old-master")
     assert "lights.kick" in finding.parameters
     assert "all 6 parameters in which masters 2 and 3 differ are as in master 2" in finding.says
+
+
+def test_what_is_half_adopted_is_told_apart_from_what_is_behind() -> None:
+    """Three of the five parameters are no more than the shot that holds all of them has, and yet another thing to mend."""
+    made = made_with("S_020", "S_030")
+    half = made.shots["S_050"]
+    half["lights"]["bounce"]["exposure"] = 0.15
+    half["lights"]["quay_spot"]["temperature"] = "2500 K"
+    half["environments"]["dawn_sky"]["rotation"] = 34
+    assert {one.shots: "half of it was adopted" in one.guessed for one in made.findings("old-master")} == {
+        ("S_020", "S_030"): False,
+        ("S_050",): True,
+    }

@@ -53,6 +53,64 @@ def test_values_are_said_as_they_are_typed(
     assert do in finding.do
 
 
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"intensity": 6, "exposure": 0}, "the exposure of +2 stops became a factor of 2"),
+        ({"intensity": 6, "exposure": None}, "the exposure of +2 stops became a factor of 2"),
+        ({"exposure": 4}, "the exposure is +4 for +2: a factor typed where stops are read"),
+        ({"intensity": 12}, "the exposure of +2 counts twice, since the intensity was multiplied by it too"),
+        ({"intensity": 2, "exposure": 3}, "intensity and exposure have changed places (3 and +2 in the master)"),
+        ({"intensity": 6}, ""),
+        ({"exposure": 3.9}, ""),
+        ({"intensity": 6.2, "exposure": 0}, ""),
+        ({"intensity": {"keys": [[1001, 12], [1024, 12.1]]}}, ""),
+    ],
+)  # fmt: skip
+def test_an_exposure_that_was_taken_for_a_factor_is_told(change: dict[str, Any], says: str) -> None:
+    made = draft(4)
+    for tree in (made.master, *made.shots.values()):
+        tree["lights"]["bounce"].update(intensity=3, exposure=2)
+    light = made.shots["S_020"]["lights"]["bounce"]
+    light.update(change)
+    made.shots["S_020"]["lights"]["bounce"] = {
+        key: value for key, value in light.items() if value is not None
+    }
+    found = made.findings("input-slip")
+    assert [one.says.partition(": ")[2].partition(";")[0].rstrip(".") for one in found] == (
+        [says] if says else []
+    )
+
+
+def test_a_doubling_is_no_exposure_of_a_stop_that_counts_twice() -> None:
+    made = draft(4)
+    made.shots["S_020"]["lights"]["window_fill"]["intensity"] = 2.2  # whose exposure is +1
+    assert made.findings("input-slip") == []
+
+
+@pytest.mark.parametrize(
+    ("light", "change", "says"),
+    [
+        ("lamp", {"temperature": None, "color": [1, 0.4, 0.1]}, "a colour of 1, 0.4, 0.1 stands in the place of 2200 K"),
+        ("bounce", {"temperature": "3400 K"}, "The bounce has a temperature in S_020: it has one of 3400 K, and the master a colour alone."),
+    ],
+)  # fmt: skip
+def test_a_temperature_in_the_place_of_a_colour_or_a_colour_in_its_place(
+    light: str, change: dict[str, Any], says: str
+) -> None:
+    finding = found(light, change, "input-slip")
+    assert says in finding.says
+    assert {name.rpartition(".")[2] for name in finding.parameters} <= {"colour", "level"}
+
+
+def test_the_colour_of_another_light_is_no_lost_temperature() -> None:
+    made = draft(4)
+    light = made.shots["S_020"]["lights"]["lamp"]
+    del light["temperature"]
+    light["color"] = made.master["lights"]["bounce"]["color"]
+    assert made.findings("input-slip") == []
+
+
 def test_a_sign_is_no_letter_that_starts_a_sentence() -> None:
     assert found("window_fill", {"intensity": 3.4558}, "unit-slip").guessed.startswith("π (3.14, pi)")
 

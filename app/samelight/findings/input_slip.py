@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from samelight.drift.cells import Grade
 from samelight.drift.table import Row
+from samelight.drift.words import number_text
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.typed import master_as_typed, number_typed
+from samelight.findings.typed import master_as_typed, number_typed, typed_text
 from samelight.findings.words import capital, group_text, happening, sentence, signed, size_text
 from samelight.light.levels import AREA_SHAPES, LightSizes, area, distant_size_factor
 from samelight.sheets.sheet import Sheet
@@ -49,8 +51,8 @@ def find(board: Board) -> list[Finding]:
 
 
 def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]:
-    """The columns whose drift a slip may make: a level's by the master's exposure or a size; of a colour, those that have no
-    temperature."""
+    """The columns whose drift a slip may make: a level's by the master's exposure or a size; of a colour, those that have a
+    temperature where the master has none, or none where it has one."""
     if row.leaf == LEVEL:
         exposure = number_typed(board.master.as_typed(row.section, row.group, LEVEL), "exposure") or 0.0
         light = board.master.sections.get(row.section, {}).get(row.group, {})
@@ -69,6 +71,7 @@ def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]
         stops = [way * math.log2(size) for size in sizes if size > 0.0 for way in (1.0, -1.0)]
         if exposure:
             stops += [exposure * (factor - 1.0) for factor in (0.0, -1.0, *_POINTS)]
+            stops += [slip.stops for slip in _exposure_slips(exposure, _intensity(board.master, row))]
         drifts: list[float] = board.table.drift[index, columns].tolist()
         return [
             column
@@ -76,7 +79,8 @@ def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]
             if any(abs(drift - slip) <= STOPS for slip in stops)
         ]
     if row.leaf == COLOUR:
-        return [column for column in columns if not _has_temperature(board.sheets[column], row)]
+        has = _has_temperature(board.master, row)
+        return [column for column in columns if _has_temperature(board.sheets[column], row) is not has]
     return columns
 
 
@@ -131,7 +135,60 @@ def _exposure(master: Typed, typed: Typed, drift: float) -> str:
         factor = after / before
         if any(abs(factor - power) <= 1e-9 for power in _POINTS):
             return f"the exposure is {signed(after)} for {signed(before)}: its decimal point is out of place"
+    intensity = number_typed(master, "intensity")
+    for slip in _exposure_slips(before, intensity):
+        if (
+            abs(drift - slip.stops) <= STOPS
+            and abs((after or 0.0) - slip.exposure) <= STOPS
+            and not any(isinstance(typed.get(name), Mapping) for name in ("intensity", "exposure"))
+        ):
+            return slip.reason
     return ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Slip:
+    """What became of an exposure that was taken for a factor, or the other way round: what it is now, and by how many stops the light
+    is off."""
+
+    exposure: float
+    stops: float
+    reason: str
+
+
+def _exposure_slips(exposure: float, intensity: float | None) -> Iterator[_Slip]:
+    """The slips between exposure and intensity that can be told apart from a nudge: one stop is a doubling."""
+    if abs(exposure) in (0.0, 1.0):
+        return
+    said = signed(exposure)
+    yield _Slip(
+        exposure,
+        exposure,
+        f"the exposure of {said} counts twice, since the intensity was multiplied by it too",
+    )
+    if 0.0 < exposure <= _MOST_STOPS:
+        yield _Slip(
+            0.0,
+            math.log2(exposure) - exposure,
+            f"the exposure of {said} stops became a factor of {number_text(exposure, 4)}",
+        )
+        factor = 2.0**exposure
+        says = f"the exposure is {signed(factor)} for {said}: a factor typed where stops are read"
+        yield _Slip(factor, factor - exposure, says)
+    if exposure > 0.0 and intensity is not None and intensity > 0.0:
+        yield _Slip(
+            intensity,
+            math.log2(exposure / intensity) + intensity - exposure,
+            f"intensity and exposure have changed places ({number_text(intensity, 4)} and {said} in the master)",
+        )
+
+
+_MOST_STOPS = 16.0
+"""Exposures beyond this are typed by nobody."""
+
+
+def _intensity(master: Sheet, row: Row) -> float | None:
+    return number_typed(master.as_typed(row.section, row.group, LEVEL), "intensity")
 
 
 def _normalised(board: Board, row: Row, column: int, master: Typed, typed: Typed, drift: float) -> str:
@@ -162,14 +219,41 @@ def _colour(board: Board, row: Row, column: int) -> str:
     if sheet is None:
         return ""
     master, typed = (one.as_typed(row.section, row.group, COLOUR) for one in (board.master, sheet))
-    if master.get("temperature") is None or typed.get("temperature") is not None:
-        return ""
-    if master.get("color", _WHITE) != typed.get("color", _WHITE):
-        return ""
-    return "its temperature is off, and only its colour is left"
+    is_one_colour = master.get("color", _WHITE) == typed.get("color", _WHITE)
+    before, after = (typed_text("temperature", one.get("temperature")) for one in (master, typed))
+    if typed.get("temperature") is not None:
+        return f"it has one of {after}, and the master a colour alone" if is_one_colour else ""
+    if is_one_colour:
+        return "its temperature is off, and only its colour is left"
+    others = board.master.typed.get(row.section)
+    held = (
+        []
+        if not isinstance(others, Mapping)
+        else [group for name, group in others.items() if name != row.group]
+    )
+    if any(isinstance(group, Mapping) and group.get("color") == typed.get("color") for group in held):
+        return ""  # the colour of another light is no slip of this one
+    return f"a colour of {typed_text('color', typed.get('color', _WHITE))} stands in the place of {before}"
+
+
+def _level_of_colour(board: Board, row: Row, column: int) -> list[int]:
+    """The row of a light's level where that drifts only since its colour does, which is of another luminance."""
+    sheet, index = board.sheets[column], board.row_of(row.section, row.group, LEVEL)
+    if row.leaf != COLOUR or sheet is None or index is None or not board.left[index, column]:
+        return []
+    names = [
+        {
+            name: value
+            for name, value in one.as_typed(row.section, row.group, LEVEL).items()
+            if name not in _COLOURS
+        }
+        for one in (board.master, sheet)
+    ]
+    return [index] if names[0] == names[1] else []
 
 
 _WHITE = [1, 1, 1]
+_COLOURS = ("color", "temperature")
 
 
 def _switch(board: Board, row: Row, column: int) -> str:
@@ -190,7 +274,8 @@ def _finding(board: Board, index: int, reason: str, columns: list[int]) -> Findi
         said, _, master = happening(row, entry, board.north).partition("; ")
         says = f"{said} in {where}; {master}"
     elif isinstance(entry.value, Colour):
-        says = f"{group_text(row)} has lost its temperature in {where}: {reason}"
+        lost = "lost its" if _has_temperature(board.master, row) else "a"
+        says = f"{group_text(row)} has {lost} temperature in {where}: {reason}"
     else:
         way = "brighter" if entry.drift > 0 else "darker"
         says = f"{group_text(row)} is {size_text(LEVEL, entry.drift)} {way} in {where}: {reason}"
@@ -198,7 +283,7 @@ def _finding(board: Board, index: int, reason: str, columns: list[int]) -> Findi
     return board.make(
         NAME,
         sentence(f"{says}."),
-        [(index, column) for column in columns],
+        [(at, column) for column in columns for at in (index, *_level_of_colour(board, row, column))],
         sureness=Sureness.CERTAIN if certain else Sureness.LIKELY,
         known="Nothing else makes the difference."
         if not certain

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -33,6 +33,13 @@ class _Match:
     version: int
     changed: int
     cells: list[Cell] = field(default_factory=list)
+    drifting: int = 0
+    """In how many of them the shot is not as the reference."""
+
+    @property
+    def is_half_adopted(self) -> bool:
+        """Whether the shot is as the reference in some of them."""
+        return self.drifting < self.changed
 
     @property
     def share(self) -> float:
@@ -58,12 +65,12 @@ def find(board: Board) -> list[Finding]:
             known = best.get(column)
             if known is None or (match.share, len(match.cells)) >= (known.share, len(known.cells)):
                 best[column] = match
-    # What holds all of another master and what was half adopted are two things to mend.
+    # What adopted nothing and what was half adopted are two things to mend.
     by_version: dict[tuple[int, bool], list[int]] = defaultdict(list)
     for column, match in sorted(best.items()):
         is_off = any(board.unsettled[cell] for cell in match.cells)
         if is_off and _convinces(board, match, board.sheets[column]):
-            by_version[match.version, match.share >= MOST].append(column)
+            by_version[match.version, match.is_half_adopted].append(column)
     return [
         _finding(board, version, reference, {column: best[column] for column in columns})
         for (version, _), columns in by_version.items()
@@ -78,11 +85,13 @@ def _reference(board: Board) -> int:
 def _matches(board: Board, version: int, other: Sheet) -> dict[int, _Match]:
     changes = _changes(board, other)
     found: dict[int, _Match] = {}
+    off: Counter[int] = Counter()
     for change in changes:
         if change.index is None:
             continue
         row = board.table.rows[change.index]
         drifting = (board.table.grade[change.index] >= Grade.DRIFT).nonzero()[0].tolist()
+        off.update(drifting)
         equal: dict[object, bool] = {}
         for column in drifting:
             value, held = board.entry(change.index, column).value, change.value
@@ -94,6 +103,8 @@ def _matches(board: Board, version: int, other: Sheet) -> dict[int, _Match]:
             if equal[key]:
                 match = found.setdefault(column, _Match(version, len(changes)))
                 match.cells.append((change.index, column))
+    for column, match in found.items():
+        match.drifting = off[column]
     return found
 
 
