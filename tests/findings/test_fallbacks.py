@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import copy
 from dataclasses import replace
+from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from findings.drafts import FEW, draft, only
 from samelight.drift.policy import default_policy
+from samelight.findings.finding import Sureness
 
 
 def test_a_setting_back_at_its_default() -> None:
@@ -86,3 +90,44 @@ def test_one_value_that_was_set_and_it_was_remade(leaf: str) -> None:
     made.shots["S_020"]["render"]["gi"] = gi
     assert made.findings("settings-not-remade") == []
     assert made.findings("at-default")
+
+
+AT_FALLBACKS: list[tuple[str, dict[str, Any], str]] = [
+    ("quay_spot", {"intensity": 1, "temperature": 6500}, "Quay_spot has intensity 1 and temperature 6500 K"),
+    ("window_fill", {"intensity": 1.0, "exposure": 0}, "intensity 1 and exposure 0"),
+    ("window_fill", {"color": [1, 1, 1]}, "a white colour"),
+    ("rim", {"temperature": "6500 K"}, "temperature 6500 K"),
+    ("lamp", {"position": [0, 0, 0]}, "its place at the origin"),
+    ("quay_spot", {"target": None, "direction": [0, 0, -1]}, "its aim along −Z"),
+    ("rim", {"intensity": 1}, ""),
+    ("window_fill", {"exposure": 0, "intensity": 1.3}, ""),
+    ("rim", {"temperature": "6400 K"}, ""),
+    ("lamp", {"position": [0, 0, 0.01]}, ""),
+    ("rim", {"color": [1, 1, 1], "temperature": "6000 K"}, ""),
+]
+
+
+@pytest.mark.parametrize(("light", "change", "says"), AT_FALLBACKS)
+@pytest.mark.parametrize("defaults", [(), (("lights.*.samples", 4),)])
+def test_a_light_that_has_what_one_has_that_states_nothing(
+    light: str, change: dict[str, Any], says: str, defaults: tuple[tuple[str, Any], ...]
+) -> None:
+    made = draft(4)
+    made.policy = replace(made.policy, defaults=defaults)
+    for shot in ("S_020", "S_040"):
+        made.shots[shot]["lights"][light].update(copy.deepcopy(change))
+        for name in [name for name, value in change.items() if value is None]:
+            del made.shots[shot]["lights"][light][name]
+    found = made.findings("at-default")
+    assert [one.shots for one in found] == ([("S_020", "S_040")] if says else [])
+    assert all(says.lower() in one.says.lower() for one in found)
+    assert all((one.sureness is Sureness.LIKELY) == (" and " in says) for one in found)
+
+
+def test_what_the_policy_calls_a_default_is_told_once() -> None:
+    made = draft(4)
+    made.policy = replace(made.policy, defaults=(("lights.*.temperature", 6500), ("lights.*.intensity", 1)))
+    made.shots["S_020"]["lights"]["quay_spot"].update(intensity=1, temperature=6500)
+    found = made.findings()
+    assert {one.finding for one in found} == {"at-default"}
+    assert all(one.known == "The policy names this value as the default." for one in found)

@@ -6,6 +6,7 @@ from collections import defaultdict
 
 from samelight.drift.cells import Cell
 from samelight.drift.words import value_text
+from samelight.findings import schema_fallbacks
 from samelight.findings.board import Board
 from samelight.findings.fallbacks import Defaults
 from samelight.findings.finding import Finding, Sureness
@@ -16,9 +17,14 @@ NAME = "at-default"
 
 
 def find(board: Board) -> list[Finding]:
-    """One finding for each parameter, with every shot in which it is at the policy's default or not set."""
-    if not board.evidence.policy.defaults:  # as the program's own names none
-        return []
+    """One finding for each parameter, with every shot in which it is at the policy's default or not set, then one for each light that
+    is at what UsdLux falls back to."""
+    found = _by_policy(board) if board.evidence.policy.defaults else []  # the program's own names none
+    told = {cell for finding in found for cell in finding.cells}
+    return [*found, *schema_fallbacks.find(board, NAME, told)]
+
+
+def _by_policy(board: Board) -> list[Finding]:
     defaults = Defaults(board)
     found = []
     for index, row, columns in board.rows_left(lambda row: bool(row.leaf)):

@@ -1,0 +1,95 @@
+"""Lights that have what UsdLux gives to a light that states nothing: made anew, or with their values lost on the way."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Set
+from typing import Any
+
+from samelight.drift.cells import Cell
+from samelight.findings.board import Board
+from samelight.findings.finding import Finding, Sureness
+from samelight.findings.typed import master_as_typed, number_typed, typed_otherwise, what_follows
+from samelight.findings.words import listed, sentence, thing
+
+_FALLBACKS: dict[str, Any] = {
+    "intensity": 1.0,
+    "exposure": 0.0,
+    "temperature": 6500.0,
+    "color": [1.0, 1.0, 1.0],
+    "position": [0.0, 0.0, 0.0],
+    "direction": [0.0, 0.0, -1.0],
+}
+"""What a light has that states nothing. Source: the schema of UsdLux (OpenUSD 25.05), and a light without a transform."""
+
+_WORDS = {
+    "intensity": "intensity 1",
+    "exposure": "exposure 0",
+    "temperature": "temperature 6500 K",
+    "color": "a white colour",
+    "position": "its place at the origin",
+    "direction": "its aim along −Z",
+}
+_BY_ITSELF = frozenset({"temperature", "color", "position", "direction"})
+"""What says something also where it is the only one: an intensity of 1 is typed by many."""
+
+_AIMS = frozenset({"target", "azimuth", "elevation", "rotation"})
+"""What a light that has lost its aim states no more."""
+
+
+def find(board: Board, name: str, told: Set[Cell]) -> list[Finding]:
+    """One finding, called `name`, for each light and what of it is at the fallbacks, but for the cells that are told already."""
+    fallen: dict[tuple[int, str], dict[str, None]] = defaultdict(dict)
+    cells: dict[tuple[int, str], list[Cell]] = defaultdict(list)
+    for index, row, columns in board.rows_left(lambda row: row.section in ("lights", "environments")):
+        for column in columns if row.leaf else ():
+            names = _fallen(board, index, column) if (index, column) not in told else []
+            if names:
+                fallen[column, row.group_name].update(dict.fromkeys(names))
+                follow = what_follows(board, row, column)
+                cells[column, row.group_name] += [(at, column) for at in (index, *follow)]
+    alike: dict[tuple[str, tuple[str, ...]], list[Cell]] = defaultdict(list)
+    for (column, group), names in fallen.items():
+        if len(names) > 1 or not _BY_ITSELF.isdisjoint(names):
+            alike[group, tuple(sorted(names, key=list(_FALLBACKS).index))] += cells[column, group]
+    return [_finding(board, name, group, names, spots) for (group, names), spots in alike.items()]
+
+
+def _fallen(board: Board, index: int, column: int) -> list[str]:
+    """The names that were typed otherwise than in the master, where all of them are at the fallbacks; else none."""
+    found = []
+    for name, here, _ in typed_otherwise(board, index, column):
+        if name in _AIMS and here is None:
+            continue
+        if name not in _FALLBACKS or not _is_fallback(name, here):
+            return []
+        found.append(name)
+    return found
+
+
+def _is_fallback(name: str, typed: Any) -> bool:
+    if isinstance(typed, list):
+        return bool(typed == _FALLBACKS[name])
+    return number_typed({name: typed}, name) == _FALLBACKS[name] and not isinstance(typed, dict)
+
+
+def _finding(board: Board, name: str, group: str, names: tuple[str, ...], cells: list[Cell]) -> Finding:
+    shots = board.shots([column for _, column in cells])
+    light = thing(group.partition(".")[2])
+    has = listed([_WORDS[one] for one in names])
+    return board.make(
+        name,
+        sentence(f"{light} has {has} in {shots}, as a light has that states nothing."),
+        cells,
+        sureness=Sureness.LIKELY if len(names) > 1 else Sureness.POSSIBLE,
+        known="These are the fallbacks of UsdLux; the master has other values.",
+        guessed="It was made anew, or its values were lost on the way.",
+        do=f"Set it as the master has it: {listed(_as_master(board, cells))}.",
+    )
+
+
+def _as_master(board: Board, cells: list[Cell]) -> list[str]:
+    first = cells[0][1]
+    return list(
+        dict.fromkeys(master_as_typed(board, *cell) for cell in sorted(set(cells)) if cell[1] == first)
+    )
