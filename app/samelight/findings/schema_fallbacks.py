@@ -43,9 +43,9 @@ def find(board: Board, name: str, told: Set[Cell]) -> list[Finding]:
     cells: dict[tuple[int, str], list[Cell]] = defaultdict(list)
     for index, row, columns in board.rows_left(lambda row: row.section in ("lights", "environments")):
         for column in columns if row.leaf else ():
-            names = _fallen(board, index, column) if (index, column) not in told else []
-            if names:
-                fallen[column, row.group_name].update(dict.fromkeys(names))
+            found = _fallen(board, index, column) if (index, column) not in told else []
+            if found:
+                fallen[column, row.group_name].update(dict.fromkeys(found))
                 follow = what_follows(board, row, column)
                 cells[column, row.group_name] += [(at, column) for at in (index, *follow)]
     alike: dict[tuple[str, tuple[str, ...]], list[Cell]] = defaultdict(list)
