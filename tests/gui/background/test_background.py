@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
+import weakref
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
+import shiboken6
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QApplication, QMainWindow
 from pytestqt.qtbot import QtBot
 
+from samelight.gui.background import background as background_module
 from samelight.gui.background.background import Background, wait_for_all
 from samelight.gui.inspector.inspector import Inspector
 from samelight.gui.screenshots.backstage import readers_of
@@ -90,10 +95,10 @@ def held(background: Background, told: Callable[[object], object] = bool) -> thr
 
     def work() -> object:
         begun.set()
-        return go_on.wait(10)
+        return go_on.wait(60)
 
     background.run("held up", work, told, stop=go_on.set)
-    assert begun.wait(10)
+    assert begun.wait(60)
     return go_on
 
 
@@ -169,6 +174,82 @@ def test_what_comes_after_its_owner_is_gone_is_told_to_nobody(qtbot: QtBot) -> N
     assert told == []
 
 
+class Held:
+    """Notes in which thread it was let go of."""
+
+    def __init__(self, gone: list[int]) -> None:
+        weakref.finalize(self, lambda: gone.append(threading.get_ident()))
+
+    def take(self, found: object) -> None:
+        """What a job tells."""
+
+
+@pytest.fixture
+def slow_threads(monkeypatch: pytest.MonkeyPatch) -> threading.Event:
+    """Threads beside the window that have told of a job stand still until this is set."""
+    go_on = threading.Event()
+
+    class Slow(contextlib.suppress):
+        def __exit__(self, *raised: Any) -> bool:
+            found = super().__exit__(*raised)
+            if threading.current_thread().name == "background":
+                go_on.wait(60)
+            return found
+
+    monkeypatch.setattr(contextlib, "suppress", Slow)
+    return go_on
+
+
+@pytest.mark.parametrize("left", ["told", "cancelled", "abandoned", "failed"])
+def test_what_a_job_holds_is_let_go_of_in_the_thread_of_the_window(
+    qtbot: QtBot, slow_threads: threading.Event, left: str
+) -> None:
+    gone, owner = list[int](), QObject()
+    background, holder = Background(owner), Held(gone)
+    begun, go_on = threading.Event(), threading.Event()
+
+    def work(kept: Held) -> Held:
+        begun.set()
+        assert go_on.wait(60)
+        if left == "failed":
+            raise SamelightError("as it happens")
+        return kept
+
+    background.run("one", partial(work, holder), holder.take, lambda why, kept=holder: None)
+    del holder
+    assert begun.wait(60)
+    if left == "cancelled":
+        background.cancel("one")
+    elif left == "abandoned":
+        shiboken6.delete(owner)
+        del background
+    go_on.set()
+    qtbot.waitUntil(lambda: bool(gone))
+    assert gone == [threading.get_ident()]
+    slow_threads.set()
+
+
+def test_what_others_wait_for_has_the_threads_that_are_there(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(background_module, "LINGER", 600.0)
+    begun: list[threading.Thread] = []
+    start = threading.Thread.start
+
+    def noted(thread: threading.Thread) -> None:
+        begun.append(thread)
+        start(thread)
+
+    monkeypatch.setattr(threading.Thread, "start", noted)
+    background = Background(threads=2)
+    for number in range(20):
+        background.run(number, lambda: None)
+        qtbot.waitUntil(lambda: not background.busy)
+    assert len(begun) == 1
+    assert background.wait()
+    qtbot.waitUntil(lambda: not any(thread.is_alive() for thread in begun))  # the last of them does not stay
+
+
 def test_closing_the_window_waits_for_all_and_tells_no_more(qtbot: QtBot) -> None:
     window, told = MainWindow(), list[object]()
     qtbot.addWidget(window)
@@ -182,7 +263,7 @@ def test_closing_the_window_waits_for_all_and_tells_no_more(qtbot: QtBot) -> Non
         ended.append(stop.wait(10))
 
     other.run("one", work, told.append, stop=stop.set)
-    assert begun.wait(10)
+    assert begun.wait(60)
     one.run("waits", lambda: 1, told.append)
     window.close()
     assert ended == [True]
@@ -197,7 +278,7 @@ def test_a_picture_of_a_window_waits_until_older_versions_are_read(
     go_on, read = threading.Event(), Contents.read_sheet
 
     def slow(contents: Contents, path: Path, shot: str, version: int) -> Sheet:
-        go_on.wait(10)
+        go_on.wait(60)
         return read(contents, path, shot, version)
 
     monkeypatch.setattr(Contents, "read_sheet", slow)

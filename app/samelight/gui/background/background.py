@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import contextlib
 import threading
+from collections import deque
 from collections.abc import Callable, Hashable
 from functools import partial
 from typing import ClassVar, TypeVar
-from weakref import WeakSet
 
 from PySide6.QtCore import QObject, Signal
 
@@ -18,6 +18,8 @@ T = TypeVar("T")
 
 PATIENCE = 20.0
 """Seconds that the end waits for what is still being done: a share that hangs must not keep the program from ending."""
+LINGER = 1.0
+"""Seconds for which a thread that has nothing to do waits for more."""
 
 
 def reason(error: BaseException) -> str:
@@ -51,34 +53,51 @@ class _Job:
         self.tell = self._do()
 
 
-class _Bell(QObject):
-    """Tells the window's thread of a job that is done. It may outlive the window, together with a thread that hangs."""
+class _Crew(QObject):
+    """Threads that do what waits, the lowest rank first. They stay for a moment when nothing does: to start one holds up the
+    window longer than most of what is asked of it.
 
-    rung = Signal(object)
+    What a job holds may be a widget, and a thread beside the window must not be the last to hold one: it would wait for Python
+    with a lock of Qt's. So a job that is done is handed over whole, and a crew is let go of in the window's thread, once its
+    threads have ended, whoever had it.
+    """
 
-
-class _Crew:
-    """Threads that do what waits, the lowest rank first, and go when nothing does."""
-
-    all: ClassVar[WeakSet[_Crew]] = WeakSet()
+    all: ClassVar[set[_Crew]] = set()
+    """Those that have threads, or had them when that was looked at last."""
+    told = Signal(object)
+    """A job that is done, in the window's thread."""
+    _rung = Signal()
+    """A job is done; from any thread."""
 
     def __init__(self, threads: int) -> None:
-        self.all.add(self)
-        self.bell = _Bell()
-        self._threads = threads
+        super().__init__()
+        self._most = threads
         self._changed = threading.Condition()
         self._waiting: list[_Job] = []
-        self._at_work = 0
+        self._busy = self._idle = 0
+        self._lingers = True
+        """Whether threads that have nothing to do stay for more."""
+        self._threads: list[threading.Thread] = []
+        self._done: deque[_Job] = deque()
+        self._rung.connect(self._hear)
 
     def ask(self, job: _Job) -> None:
         with self._changed:
+            self._lingers = True
             self._waiting.append(job)
             self._waiting.sort(key=lambda one: one.rank)
-            if self._at_work == self._threads:
+            self._changed.notify_all()
+            if len(self._waiting) <= self._idle or self._busy + self._idle == self._most:
                 return
-            self._at_work += 1
+            self._idle += 1
         # A daemon: the program waits for what it asked for, but not forever.
-        threading.Thread(target=self._run, daemon=True, name="background").start()
+        thread = threading.Thread(target=self._run, daemon=True, name="background")
+        self._threads = [*filter(threading.Thread.is_alive, self._threads), thread]
+        thread.start()
+        _Crew.all = {self, *filter(_Crew._is_needed, self.all)}
+
+    def _is_needed(self) -> bool:
+        return bool(self._done) or any(thread.is_alive() for thread in self._threads)
 
     def drop(self, job: _Job) -> bool:
         """Do not begin a job; False where it has begun."""
@@ -86,25 +105,40 @@ class _Crew:
             waits = job in self._waiting
             if waits:
                 self._waiting.remove(job)
+                self._changed.notify_all()
             return waits
 
     def wait(self, seconds: float) -> bool:
         with self._changed:
-            return self._changed.wait_for(lambda: not self._at_work, seconds)
+            self._lingers = False
+            self._changed.notify_all()
+            return self._changed.wait_for(lambda: not (self._busy or self._waiting), seconds)
 
     def _run(self) -> None:
         while (job := self._next()) is not None:
             job.do()
+            with self._changed:
+                self._done.append(job)
+                del job
             with contextlib.suppress(RuntimeError):  # the program has ended meanwhile
-                self.bell.rung.emit(job)
+                self._rung.emit()
+            with self._changed:
+                self._busy, self._idle = self._busy - 1, self._idle + 1
+                self._changed.notify_all()
 
     def _next(self) -> _Job | None:
         with self._changed:
-            if self._waiting:
-                return self._waiting.pop(0)
-            self._at_work -= 1
-            self._changed.notify_all()
-            return None
+            self._changed.wait_for(lambda: self._waiting or not self._lingers, LINGER)
+            self._idle -= 1
+            if not self._waiting:
+                return None
+            self._busy += 1
+            return self._waiting.pop(0)
+
+    def _hear(self) -> None:
+        with self._changed:
+            job = self._done.popleft()
+        self.told.emit(job)
 
 
 class Background(QObject):
@@ -117,7 +151,7 @@ class Background(QObject):
     def __init__(self, parent: QObject | None = None, threads: int = 1) -> None:
         super().__init__(parent)
         self._crew = _Crew(threads)
-        self._crew.bell.rung.connect(self._tell)
+        self._crew.told.connect(self._tell)
         self._wanted: dict[Hashable, _Job] = {}
 
     @property
