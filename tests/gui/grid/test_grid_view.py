@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QItemSelectionModel, QPoint, QPointF, QRectF, Qt
-from PySide6.QtGui import QFontMetricsF, QGuiApplication, QImage, QPainter
+from PySide6.QtCore import QEvent, QItemSelectionModel, QObject, QPoint, QPointF, QRectF, Qt
+from PySide6.QtGui import QFontMetricsF, QGuiApplication, QImage, QPainter, QPaintEvent
 from PySide6.QtWidgets import QApplication, QMenu
 from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
@@ -41,6 +41,17 @@ def make_grid(qtbot: QtBot, session: Session, size: tuple[int, int] = (1780, 620
     grid.show()
     settle()
     return grid
+
+
+@pytest.fixture(scope="module")
+def _film(tmp_path_factory: pytest.TempPathFactory) -> Session:
+    return film_session(tmp_path_factory.mktemp("film"), 90)
+
+
+@pytest.fixture
+def film_grid(qtbot: QtBot, _film: Session) -> GridView:
+    """Of more shots than fit in the narrowest columns."""
+    return make_grid(qtbot, _film, (500, 300))
 
 
 def model_of(grid: GridView) -> GridModel:
@@ -484,3 +495,41 @@ def test_over_the_names_of_the_shots_stands_who_lights_them(grid: GridView) -> N
     assert list(shots.strip.runs(grid.layout_now())) == []
     assert shots.height() <= with_lighters
     session.crew = Crew.of(session.contents.sequence.lighters, session.contents.shots)
+
+
+# What is painted anew
+
+
+class Painted(QObject):
+    """How wide each stretch of the grid is that is painted."""
+
+    def __init__(self, grid: GridView) -> None:
+        super().__init__(grid)
+        self.widths: list[int] = []
+        grid.viewport().installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt names it
+        if isinstance(event, QPaintEvent):
+            self.widths.append(event.rect().width())
+        return False
+
+
+@pytest.mark.parametrize("width", [3.3, 16, 62])
+def test_scrolled_along_the_cut_only_what_comes_into_view_is_painted(
+    qtbot: QtBot, film_grid: GridView, width: float
+) -> None:
+    grid, bar = film_grid, film_grid.horizontalScrollBar()
+    grid.widths.set_width(width)
+    put_cursor(grid, 3, 2)
+    bar.setValue(0)
+    settle()
+    painted = Painted(grid)
+    at = 0
+    for to in (3, 20, 21, 4, 0, 36):
+        painted.widths.clear()
+        bar.setValue(to)
+        settle()
+        assert painted.widths == [abs(to - at)]
+        at = to
+        seen, anew = grid.screen().grabWindow(grid.winId()).toImage(), grid.grab().toImage()
+        assert seen.convertToFormat(anew.format()) == anew

@@ -36,6 +36,10 @@ _MARKED = {int(Grade.WITHIN): 7, int(Grade.DRIFT): 10, int(Grade.BREAK): 9}
 _SIGN = 13
 """How far the sign of what was decided reaches into a cell from its end."""
 
+_FINEST = 64
+"""Into how many parts Qt divides a pixel to place a text. It rounds towards 0: a text that begins left of the view would stand
+elsewhere than it did as a whole."""
+
 _CENTRE = Qt.AlignmentFlag.AlignCenter
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
@@ -169,7 +173,8 @@ class GridPainter:
                 text, wide = self._said(row, column, layout.width, grade, code, whole=line.row is None)
                 if text:
                     room = QRectF(cell)
-                    room.setLeft(cell.left() + max((cell.width() - wide) / 2, _clear(grade, code)))
+                    start = cell.left() + max((cell.width() - wide) / 2, _clear(grade, code))
+                    room.setLeft(math.floor(start * _FINEST) / _FINEST)
                     if sign and room.left() + wide > cell.right() - _SIGN:
                         room.translate(0, 2)
                     texts.append((room, text, ink))

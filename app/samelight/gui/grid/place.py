@@ -151,11 +151,15 @@ class PlacedTable(QTableView):
             )
 
     def scrollContentsBy(self, dx: int, dy: int) -> None:
+        ratio = self.devicePixelRatioF()
         if dy:
             super().scrollContentsBy(0, dy)
-        # What is moved instead of drawn anew must move by whole pixels of the screen.
-        if dx or self.grid_state.listing.pins or not (dy * self.devicePixelRatioF()).is_integer():
+        # What is moved instead of drawn anew must move by whole pixels, across from one that begins where one of Qt's does.
+        across, whole = dx / ratio, (dy * ratio).is_integer() and (not dx or ratio.is_integer())
+        if not whole or not across.is_integer() or (dy and self.grid_state.listing.pins):
             self.viewport().update()
+        elif dx:
+            self.viewport().scroll(int(across), 0)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
