@@ -215,7 +215,7 @@ def test_what_a_job_holds_is_let_go_of_in_the_thread_of_the_window(
             raise SamelightError("as it happens")
         return kept
 
-    background.run("one", partial(work, holder), holder.take, lambda why, kept=holder: None)
+    background.run("one", partial(work, holder), holder.take, holder.take)
     del holder
     assert begun.wait(60)
     if left == "cancelled":
