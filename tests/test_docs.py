@@ -6,6 +6,8 @@ import argparse
 import importlib.util
 import json
 import os
+import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -21,7 +23,8 @@ import yaml
 from samelight import __version__
 from samelight.cli.completion import SHELLS
 from samelight.cli.main import build_parser, main
-from samelight.sheets.resources import resource
+from samelight.sheets.resources import resource, sample_sequence
+from samelight.sheets.sequence import read_sequence
 
 ROOT = Path(__file__).parents[1]
 DOCS = ROOT / "docs"
@@ -101,8 +104,6 @@ def test_the_hook_runs_the_check() -> None:
     assert hook["id"] == "samelight-check"
     assert hook["entry"].split() == ["samelight", "check"]
     assert hook["pass_filenames"] is False
-    import re
-
     pattern = re.compile(hook["files"])
     for path in (
         "harbour/shots/HB_010/HB_010.v002.yaml",
@@ -136,20 +137,38 @@ def test_what_a_folder_is_built_from_is_there() -> None:
     assert all(Path(part).exists() for trial in build.trials() for part in trial if os.sep in part)
 
 
-def test_examples_of_the_gate_page_name_real_options() -> None:
-    options = {
-        option
-        for command in commands().values()
-        for action in command._actions
-        for option in action.option_strings
+_TYPED = re.compile(r"^ *(samelight .+)$|`(samelight [^ `]+ [^`…]+)`", re.MULTILINE)
+_SAMPLES = {"harbour": "harbour", "landing": "landing", "mole": "mole", "quay": "quay_usd"}
+
+
+def typed_in(page: Path) -> list[list[str]]:
+    """The commands of a page, without what a shell makes of it: where the output goes, and what stands after it."""
+    lines = (block or inline for block, inline in _TYPED.findall(page.read_text(encoding="utf-8")))
+    lines = (re.split(r" > | >&|; | \[", line)[0] for line in lines)
+    return [
+        words for line in lines if (words := shlex.split(line, comments=True)[1:]) and words[0] in commands()
+    ]
+
+
+@pytest.mark.parametrize("page", [ROOT / "README.md", *sorted(DOCS.glob("*.md"))], ids=lambda page: page.name)
+def test_the_program_takes_every_command_of_the_docs(page: Path) -> None:
+    """And a set-up that one names is there in the sample that it names."""
+    parser = build_parser()
+    for words in typed_in(page):
+        arguments = vars(parser.parse_args(words))
+        if setup := arguments.get("setup"):
+            assert setup in read_sequence(sample_sequence(_SAMPLES[arguments["folder"].name])).setups, words
+
+
+def test_commands_are_found_in_the_docs() -> None:
+    found = {
+        page.name: {words[0] for words in typed_in(page)} for page in (ROOT / "README.md", *DOCS.glob("*.md"))
     }
-    text = (DOCS / "gate.md").read_text(encoding="utf-8")
-    for line in text.splitlines():
-        if "samelight " in line:
-            for word in line.split():
-                word = word.strip("`.,;)").rstrip("]")  # noqa: PLW2901 - the word as typed
-                if word.startswith("--") and len(word) > 2:
-                    assert word in options, line
+    assert found["commands.md"] == set(commands())
+    assert (
+        found["README.md"] > {"check", "capture", "publish", "watch"}
+        and "measure" in found["measured_frames.md"]
+    )
 
 
 def test_the_program_starts_as_a_module() -> None:

@@ -17,7 +17,7 @@ from samelight.sheets.errors import SamelightError
 EXAMPLES = """examples:
   samelight publish harbour --preview
   samelight publish harbour --from HB_040
-  samelight publish harbour --setup night
+  samelight publish mole --setup night
 """
 
 
