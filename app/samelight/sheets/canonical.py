@@ -2,51 +2,26 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from functools import lru_cache
-from itertools import chain, repeat
+from itertools import compress
+from operator import is_not
 from typing import Any
 
-from samelight.light.colour import luminance
 from samelight.light.noise import figure
 from samelight.sheets.animation import fold_animated
 from samelight.sheets.errors import Place, nearest_name
 from samelight.sheets.folding import FOLDED_AWAY, FOLDS, Flat, Folded, flatten, is_curve
 from samelight.sheets.keyed import read_keys
-from samelight.sheets.memo import AtFaultError, Memo, as_bytes
+from samelight.sheets.leaves import Kinds, kept
+from samelight.sheets.memo import Memo
 from samelight.sheets.names import note_odd_parameters, odd_groups
-from samelight.sheets.parameters import LIGHT, OF_SECTION, Parameter
-from samelight.sheets.quantities import LARGEST_NUMBER, Reader
-from samelight.sheets.slips import meant_word
-from samelight.sheets.upgrades import WORDS as FORMER_WORDS
-from samelight.sheets.values import Group, Level, Static, in_figures
-from samelight.sheets.vocabulary import (
-    BRIGHTNESS,
-    CHOICE,
-    COLOUR,
-    DIRECTION,
-    FILE,
-    LENGTH,
-    LEVEL,
-    MARK_KEYS,
-    OF_LIGHTS_AT_A_MARK,
-    POSITION,
-    SET,
-    SWITCH,
-    TEXT,
-    USUAL_WORDS,
-    Patterns,
-    kind_by_name,
-    kind_by_pattern,
-)
+from samelight.sheets.parameters import LIGHT, OF_SECTION
+from samelight.sheets.quantities import Reader
+from samelight.sheets.values import Group
+from samelight.sheets.vocabulary import MARK_KEYS, OF_LIGHTS_AT_A_MARK, Patterns
 
 Section = Mapping[str, Group]
 Sections = Mapping[str, Section]
-
-Kinds = tuple[tuple[str, str], ...]
-"""`Patterns` that can be looked up by."""
 
 WHOLE = ""
 """Name of the group that holds a section's own parameters, such as `cost.test_frame`."""
@@ -113,11 +88,11 @@ def _group(
 
     Shots bring most of their lights in by reference, so that what is typed alike is folded once.
     """
-    flat = flatten(typed, read, place)
-    _check_names((section, group), typed, read, place, kinds)
+    where = section, group
+    flat = _flat(typed, read, place, where, kinds)
 
     def fold(still: Flat, by: Reader) -> Folded:
-        return FOLDS[section](still, by, place, lambda rest: _kept(rest, by, place, section, group, kinds))
+        return FOLDS[section](still, by, place, lambda rest: kept(rest, by, place, where, kinds))
 
     if dict not in map(type, flat.values()):
         return _wound(section, fold(flat, read))
@@ -130,6 +105,61 @@ def _group(
     if len(sound) < len(curves):
         return {}
     return _wound(section, fold_animated(section, flat, sound, fold, read))
+
+
+_FLAT: dict[tuple[tuple[str, str], Kinds, tuple[str, ...]], tuple[Mapping[str, Any], Flat]] = {}
+"""By section and name, the kinds that a policy gives and what it states, the first such group that was sound, as typed and flat."""
+
+_MOST = 10_000
+
+
+def _flat(
+    typed: Mapping[str, Any], read: Reader, place: Place, where: tuple[str, str], kinds: Kinds
+) -> Flat:
+    """A group flattened, with its names checked. Where one that states the same was met, what is the same object in it is not
+    looked at again: most of what a film's sheets state is."""
+    key = where, kinds, tuple(typed)
+    first = _FLAT.get(key)
+    flat = None if first is None else _flat_beside(typed, *first)
+    if flat is not None:
+        return flat
+    faults = len(read.faults)
+    flat = flatten(typed, read, place)
+    _check_names(where, typed, read, place, kinds)
+    if first is None and len(read.faults) == faults and dict not in map(type, flat.values()):
+        if len(_FLAT) >= _MOST:
+            _FLAT.clear()
+        _FLAT[key] = typed, flat
+    return flat
+
+
+def _flat_beside(typed: Mapping[str, Any], first: Mapping[str, Any], flat: Flat) -> Flat | None:
+    """A group flattened that states what the first one does, which has no curve; None where it is not sure to be as sound."""
+    found = flat.copy()
+    both = zip(typed.items(), first.values(), strict=True)
+    for (name, value), before in compress(both, map(is_not, typed.values(), first.values())):
+        if type(value) is not dict and type(before) is not dict:
+            if value is None:
+                return None
+            found[name] = value
+        elif _states_alike(value, before):
+            found.update((f"{name}.{leaf}", item) for leaf, item in value.items())
+        else:
+            return None
+    return found
+
+
+def _states_alike(value: Any, before: Any) -> bool:
+    """Whether two values are groups of the same names, each with one value."""
+    return (
+        type(value) is type(before)
+        and list(value) == list(before)
+        and "keys" not in value
+        and _NO_VALUE.isdisjoint(map(type, (*value.values(), *before.values())))
+    )
+
+
+_NO_VALUE = {dict, type(None)}
 
 
 _BY_LIGHT = {(name,) for name in OF_LIGHTS_AT_A_MARK}
@@ -187,127 +217,3 @@ def _wound(section: str, group: Group) -> Group:
     if section == "environments" and isinstance(rotation, float):
         return {**group, "rotation": figure(rotation % 360.0) % 360.0}
     return group
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Leaf:
-    """How a parameter is read that folds into nothing."""
-
-    name: str
-    parameter: Parameter | None
-    """Its fixed meaning, if it has one; otherwise it is of a kind by its name or the policy, or by its value alone."""
-    kind: str | None
-    in_pixels: bool
-    plain: tuple[float, float]
-    """From what to what a typed number with a point stands for itself, where lengths are in metres; the first is the larger one
-    where none does."""
-
-
-def _kept(rest: Flat, read: Reader, place: Place, section: str, group: str, kinds: Kinds) -> Folded:
-    """The canonical values of parameters that fold into nothing."""
-    leaves = _leaves(section, group, tuple(rest), kinds)
-    in_metres = read.conventions.length == 1.0
-    kept: Folded = {}
-    try:
-        # Most values of a film were met before, so that nothing but looking them up should cost time here. Numbers are met
-        # once where much drifts, and what most of them come to takes no longer than looking them up.
-        sound = _leaf.under(read.conventions)
-        for value, leaf in zip(rest.values(), leaves, strict=True):
-            least, most = leaf.plain
-            if type(value) is float and least <= value <= most and (in_metres or leaf.kind != LENGTH):
-                short = figure(value)
-                kept[leaf.name] = value if short == value else short
-            else:
-                kept.update(sound[as_bytes(value), leaf])
-        return kept
-    except AtFaultError:
-        found = (
-            _leaf(value, read, (*place, *leaf.name.split(".")), leaf)
-            for value, leaf in zip(rest.values(), leaves, strict=True)
-        )
-        return dict(chain.from_iterable(found))
-
-
-def _leaves(section: str, group: str, names: tuple[str, ...], kinds: Kinds) -> list[_Leaf]:
-    # A group's own name says something of its parameters only where a policy names kinds, and in this word.
-    by_policy = _kinds_of(section, group, names, kinds) if kinds else None
-    return _leaves_of(section, names, by_policy, group == "resolution")
-
-
-@lru_cache(maxsize=4096)
-def _kinds_of(section: str, group: str, names: tuple[str, ...], kinds: Kinds) -> tuple[str | None, ...]:
-    """The kinds that a policy's patterns give to the parameters of a group."""
-    return tuple(kind_by_pattern(parameter_name(section, group, name), kinds) for name in names)
-
-
-@lru_cache(maxsize=4096)
-def _leaves_of(
-    section: str, names: tuple[str, ...], by_policy: tuple[str | None, ...] | None, in_pixels: bool
-) -> list[_Leaf]:
-    return [
-        _leaf_of(section, name, kind, in_pixels or "resolution" in name.split("."))
-        for name, kind in zip(names, by_policy or repeat(None), strict=False)
-    ]
-
-
-@lru_cache(maxsize=65536)
-def _leaf_of(section: str, name: str, by_policy: str | None, in_pixels: bool) -> _Leaf:
-    parameter = None if by_policy else OF_SECTION.get(section, {}).get(name)
-    kind = by_policy or (parameter.kind if parameter else kind_by_name(name))
-    return _Leaf(name, parameter, kind, in_pixels, _plain(parameter, kind))
-
-
-_NOT_PLAIN = frozenset({LEVEL, CHOICE, TEXT})
-_NEVER_PLAIN = frozenset({SWITCH, FILE, SET, COLOUR, POSITION, DIRECTION})
-"""Kinds of which a number is at fault where the parameter's meaning is fixed, and stands for itself elsewhere."""
-
-
-def _plain(parameter: Parameter | None, kind: str | None) -> tuple[float, float]:
-    """See `_Leaf.plain`."""
-    if kind in _NOT_PLAIN or (parameter is not None and kind in _NEVER_PLAIN):
-        return math.inf, -math.inf
-    least, most = (None, None) if parameter is None else (parameter.least, parameter.most)
-    return (
-        -LARGEST_NUMBER if least is None else max(least, -LARGEST_NUMBER),
-        LARGEST_NUMBER if most is None else min(most, LARGEST_NUMBER),
-    )
-
-
-@Memo
-def _leaf(value: Any, read: Reader, place: Place, leaf: _Leaf) -> tuple[tuple[str, Static], ...]:
-    """The canonical value of a parameter by its name, and the level of a colour; equal ones are one object."""
-    if value is None:
-        return ()
-    found: list[tuple[str, Static]] = []
-    if leaf.parameter is not None:
-        read_as = read.known(value, leaf.parameter, place)
-    else:
-        read_as = _unknown(value, leaf, read, place)
-    if read_as is not None:
-        found.append((leaf.name, in_figures(read_as)))
-    if leaf.kind == COLOUR and isinstance(value, list) and len(value) == 3:
-        rgb = read.color(value, place)
-        if rgb is not None:
-            brightness = Level(luminance(rgb, read.conventions.working_space))
-            found.append((leaf.name + BRIGHTNESS, in_figures(brightness)))
-    return tuple(found)
-
-
-def _unknown(value: Any, leaf: _Leaf, read: Reader, place: Place) -> Static | None:
-    last = leaf.name.rpartition(".")[2]
-    words = USUAL_WORDS.get(last, ())
-    former = FORMER_WORDS.get(last, {})
-    if (
-        words
-        and isinstance(value, str)
-        and (near := former.get(value) or meant_word(value, words)) is not None
-    ):
-        read.faults.add(place, f"{', '.join(words)}, or another word", value, near)
-        return None
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    if leaf.kind == LENGTH and is_number and leaf.in_pixels:
-        return read.value(value, None, place)
-    is_exposure = last.endswith("exposure")
-    if leaf.kind == LEVEL and is_number and is_exposure and abs(value) < 1000:
-        return read.value(f"{value!r} st", leaf.kind, place)
-    return read.value(value, leaf.kind, place)

@@ -53,6 +53,8 @@ class Sound(dict[tuple[Any, ...], T]):
     def __init__(self, reading: Callable[..., T], conventions: Conventions) -> None:
         self._reading = reading
         self._read = Reader(conventions, _Refusal(Path(), lambda place: None))
+        self.first: dict[tuple[Any, ...], Any] = {}
+        """By what their kind tells, the first of things that are much alike, beside which others are read."""
 
     def __missing__(self, key: tuple[Any, ...]) -> T:
         return self.read(key, marshal.loads(key[0]))
@@ -64,6 +66,12 @@ class Sound(dict[tuple[Any, ...], T]):
             self.clear()
         self[key] = made
         return made
+
+    def met_first(self, key: tuple[Any, ...], thing: Any) -> None:
+        """Have a thing as the first of its kind."""
+        if len(self.first) >= _MOST:
+            self.first.clear()
+        self.first[key] = thing
 
 
 class Memo(Generic[T]):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import stat
+from collections.abc import Iterator
 from io import BufferedReader
 from pathlib import Path
 
@@ -16,6 +17,9 @@ _FLAGS = os.O_RDONLY | sum(
 
 _SPARE = 4096
 """Bytes that are asked for beyond the length of a file, which may grow meanwhile."""
+
+_AT_ONCE = 2**20
+"""Bytes of a file that are asked for at most. Room for more than a small file has takes longer to get than that to read."""
 
 
 class UnfitFileError(SamelightError):
@@ -56,27 +60,31 @@ def _opened(path: Path, largest: int) -> tuple[int, int]:
 
 def read_plain(path: Path, largest: int) -> bytes:
     """All bytes of a plain file. Raises as `open_plain`, also where the file grows beyond `largest` meanwhile."""
-    descriptor, size = _opened(path, largest)
-    parts, total = [], 0
-    try:
-        # Room is asked for as it is needed: that for the largest file takes longer than to read a small one.
-        while part := os.read(descriptor, max(size - total, 0) + _SPARE):
-            parts.append(part)
-            total += len(part)
-            if total > largest:
-                raise _too_large(total, largest)
-    finally:
-        os.close(descriptor)
-    return b"".join(parts)
+    return b"".join(_parts(path, largest))
 
 
 def digest_of(path: Path, largest: int) -> str | None:
     """The SHA-256 of a plain file of at most `largest` bytes; None where it cannot be read."""
+    digest = hashlib.sha256()
     try:
-        with open_plain(path, largest) as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
+        for part in _parts(path, largest):
+            digest.update(part)
     except (UnfitFileError, OSError):
         return None
+    return digest.hexdigest()
+
+
+def _parts(path: Path, largest: int) -> Iterator[bytes]:
+    descriptor, size = _opened(path, largest)
+    total = 0
+    try:
+        while part := os.read(descriptor, min(max(size - total, 0) + _SPARE, _AT_ONCE)):
+            total += len(part)
+            if total > largest:
+                raise _too_large(total, largest)
+            yield part
+    finally:
+        os.close(descriptor)
 
 
 def check_plain(path: Path, largest: int) -> None:

@@ -68,13 +68,13 @@ class Reader:
     def __init__(self, conventions: Conventions, faults: Faults) -> None:
         self.conventions = conventions
         self.faults = faults
-        self._in_metres = conventions.length == 1.0
+        self.in_metres = conventions.length == 1.0
 
     def number(self, value: Any, dimension: str | None, place: Place) -> float | None:
         """A number in the canonical unit of its dimension (None: no unit is allowed); None after a fault."""
         if (
             type(value) in _BARE
-            and (self._in_metres or dimension != LENGTH)
+            and (self.in_metres or dimension != LENGTH)
             and -LARGEST_NUMBER <= value <= LARGEST_NUMBER
         ):
             return float(value)
@@ -94,7 +94,7 @@ class Reader:
         if not isinstance(value, list) or len(value) != size:
             self.faults.add(place, expected or f"a list of {size} numbers", value)
             return None
-        if self._in_metres or dimension != LENGTH:
+        if self.in_metres or dimension != LENGTH:
             plain = [
                 float(item)
                 for item in value
