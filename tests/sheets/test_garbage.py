@@ -61,3 +61,19 @@ def test_a_search_begins_again_where_it_was_on(was_on: bool) -> None:
         assert gc.isenabled() is was_on
     finally:
         gc.enable()
+
+
+def test_what_was_made_meanwhile_is_not_young() -> None:
+    take_back()
+    with without_collection():
+        circle = Circle()
+    assert not any(made is circle for young in (0, 1) for made in gc.get_objects(young))
+    assert any(made is circle for made in gc.get_objects(2))
+
+
+def test_what_is_aside_stays_there() -> None:
+    set_aside()
+    aside = gc.get_freeze_count()
+    with without_collection():
+        circle = Circle()
+    assert gc.get_freeze_count() >= aside and circle.itself is circle

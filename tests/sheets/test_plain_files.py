@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -153,6 +154,14 @@ def test_every_reader_refuses_them(tmp_path: Path, ending: str, read: Callable[[
         read(pipe(tmp_path / f"pipe{ending}"))
     with pytest.raises(Exception, match=r"40\.0 GiB"):
         read(sparse(tmp_path / f"sparse{ending}"))
+
+
+@pytest.mark.parametrize("size", [0, 5, 2**20, 2**21 + 7])
+def test_a_file_of_any_size_is_read_whole(tmp_path: Path, size: int) -> None:
+    path, holds = tmp_path / "file.exr", bytes(range(256)) * (size // 256 + 1)
+    path.write_bytes(holds[:size])
+    assert read_plain(path, size) == holds[:size]
+    assert plain_files.digest_of(path, size) == hashlib.sha256(holds[:size]).hexdigest()
 
 
 @PIPES

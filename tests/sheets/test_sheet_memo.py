@@ -13,7 +13,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from samelight.sheets import memo
+from samelight.sheets import canonical as sections
+from samelight.sheets import leaves, memo
 from samelight.sheets.canonical import canonical
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import Faults, SheetError
@@ -96,6 +97,7 @@ def read_plainly() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Memo, "__call__", plainly)
         patch.setattr(Memo, "under", never)
+        patch.setattr(sections, "_flat_beside", lambda *groups: None)
         yield
 
 
@@ -150,6 +152,23 @@ def test_equal_values_of_unequal_groups_are_one_object() -> None:
     for leaf in ("direction", "position", "level", "colour", "light_links", "shadow.color_level", "height"):
         assert one[leaf] is other[leaf]
     assert one["mood"] != other["mood"]
+
+
+def test_of_a_group_like_one_before_only_what_differs_is_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    def light(**drifted: Any) -> dict[str, Any]:
+        return {"lights": {"like one before": {**LIGHT, "unlike": 0.5, **drifted}}}
+
+    read = sheet_reader(1.0)
+    first = canonical(light(), read)["lights"]["like one before"]
+    looked_at: list[str] = []
+    sound, flatten = leaves.read_sound, sections.flatten
+    monkeypatch.setattr(leaves, "read_sound", lambda *of: (looked_at.append(of[1].name), sound(*of))[1])
+    monkeypatch.setattr(sections, "flatten", lambda *of: (looked_at.append("all"), flatten(*of))[1])
+    shadow = {**LIGHT["shadow"], "distance": -2}
+    second = canonical(light(unlike=0.75, samples=128, shadow=shadow), read)["lights"]["like one before"]
+    assert sorted(looked_at) == ["samples", "shadow.distance", "unlike"]
+    assert {name for name, value in second.items() if value is not first[name]} == set(looked_at)
+    assert list(second) == list(first)
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
+from functools import partial
 from itertools import chain, compress, islice, repeat
 from typing import Any, NamedTuple
 
@@ -27,7 +28,7 @@ from samelight.sheets.values import Colour, Level, Value
 _Array = NDArray[np.float64]
 _Values = Sequence[Any]
 _GRADES = tuple(Grade)
-_entry = Entry._make
+_entry = partial(tuple.__new__, Entry)
 _TOGETHER = 16_384
 """So many values at once keep the arrays small."""
 

@@ -113,9 +113,7 @@ _FLAT: dict[tuple[tuple[str, str], Kinds, tuple[str, ...]], tuple[Mapping[str, A
 _MOST = 10_000
 
 
-def _flat(
-    typed: Mapping[str, Any], read: Reader, place: Place, where: tuple[str, str], kinds: Kinds
-) -> Flat:
+def _flat(typed: Mapping[str, Any], read: Reader, place: Place, where: tuple[str, str], kinds: Kinds) -> Flat:
     """A group flattened, with its names checked. Where one that states the same was met, what is the same object in it is not
     looked at again: most of what a film's sheets state is."""
     key = where, kinds, tuple(typed)
@@ -136,30 +134,29 @@ def _flat(
 def _flat_beside(typed: Mapping[str, Any], first: Mapping[str, Any], flat: Flat) -> Flat | None:
     """A group flattened that states what the first one does, which has no curve; None where it is not sure to be as sound."""
     found = flat.copy()
-    both = zip(typed.items(), first.values(), strict=True)
-    for (name, value), before in compress(both, map(is_not, typed.values(), first.values())):
-        if type(value) is not dict and type(before) is not dict:
-            if value is None:
-                return None
-            found[name] = value
-        elif _states_alike(value, before):
-            found.update((f"{name}.{leaf}", item) for leaf, item in value.items())
-        else:
+    for name in compress(typed, map(is_not, typed.values(), first.values())):
+        value, before = typed[name], first[name]
+        if type(value) is dict is type(before) and _states_alike(value, before):
+            found.update(zip([f"{name}.{leaf}" for leaf in value], value.values(), strict=True))
+        elif type(value) in _GROUP or type(before) in _GROUP:
             return None
+        else:
+            found[name] = value
     return found
 
 
-def _states_alike(value: Any, before: Any) -> bool:
-    """Whether two values are groups of the same names, each with one value."""
+def _states_alike(group: Mapping[str, Any], before: Mapping[str, Any]) -> bool:
+    """Whether two groups have the same names, each with one value."""
     return (
-        type(value) is type(before)
-        and list(value) == list(before)
-        and "keys" not in value
-        and _NO_VALUE.isdisjoint(map(type, (*value.values(), *before.values())))
+        list(group) == list(before)
+        and "keys" not in group
+        and _GROUP.isdisjoint(map(type, group.values()))
+        and _GROUP.isdisjoint(map(type, before.values()))
     )
 
 
-_NO_VALUE = {dict, type(None)}
+_GROUP = frozenset({dict, type(None)})
+"""The types of what is no value by itself."""
 
 
 _BY_LIGHT = {(name,) for name in OF_LIGHTS_AT_A_MARK}

@@ -50,6 +50,8 @@ _BARE = re.compile(r"([A-Za-z_/][A-Za-z0-9_/.-]*)")
 _ANY_TEXT = re.compile(rf"(?<![^ \[{{])(?:'({_INSIDE})'|\"({_INSIDE})\"|({_MEASURED}|{_ID}|{_WORD}))")
 
 _NUMBERED = re.compile(rf"({_WORD}): (-?(?:0|[1-9][0-9]{{0,14}})(\.[0-9]{{1,17}})?([eE][-+]?[0-9]{{1,2}})?)")
+_NUMBERS = re.compile(rf"({_WORD}): \[({_NUMBER}(?:, {_NUMBER})*+)\]")
+_GROUPED = re.compile(rf"({_WORD}): \{{([^{{}}]++)\}}")
 _ITEMS = re.compile(r"[^ ,\[{][^,\[{]*+(?:\[[^\[\]]*+\]|\{[^{}]*+\})?")
 """Finds the items of a mapping, if no text in quotes looks like several. Whether they are items is yet to be seen."""
 
@@ -179,6 +181,12 @@ def _item(text: str) -> tuple[str, Any] | None:
     if number is not None:
         name, digits, is_float = number[1], number[2], number[3] or number[4]
         return sys.intern(name), float(digits) if is_float else int(digits)
+    numbers = _NUMBERS.fullmatch(text)
+    if numbers is not None:
+        return sys.intern(numbers[1]), list(map(_number, numbers[2].split(", ")))
+    group = _GROUPED.fullmatch(text)
+    if group is not None and (inner := by_items(group[2])) is not None:
+        return sys.intern(group[1]), inner
     mapping = in_one_line(f"{{{text}}}")
     if mapping is None or len(mapping) != 1:
         return None
@@ -189,6 +197,10 @@ def _item(text: str) -> tuple[str, Any] | None:
 @cache
 def _simple_value() -> re.Pattern[str]:
     return re.compile(_SIMPLE)
+
+
+def _number(digits: str) -> float:
+    return int(digits) if digits.lstrip("-").isdigit() else float(digits)
 
 
 def in_one_line(value: str) -> Any:

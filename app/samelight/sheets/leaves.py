@@ -77,12 +77,12 @@ def kept(rest: Flat, read: Reader, place: Place, where: tuple[str, str], kinds: 
         first: _Row | None = sound.first.get(key)
         if first is None:
             leaves = _leaves(where, key[2], kinds)
-            found = [_sound(value, leaf, sound, read) for value, leaf in zip(typed, leaves, strict=True)]
+            found = [read_sound(value, leaf, sound, read) for value, leaf in zip(typed, leaves, strict=True)]
             sound.met_first(key, _Row(typed, leaves, found))
         else:
             found = first.found.copy()
             for index in compress(count(), map(is_not, typed, first.typed)):
-                found[index] = _sound(typed[index], first.leaves[index], sound, read)
+                found[index] = read_sound(typed[index], first.leaves[index], sound, read)
     except AtFaultError:
         found = [
             _leaf(value, read, (*place, *leaf.name.split(".")), leaf)
@@ -91,7 +91,7 @@ def kept(rest: Flat, read: Reader, place: Place, where: tuple[str, str], kinds: 
     return dict(chain.from_iterable(found))
 
 
-def _sound(value: Any, leaf: _Leaf, sound: Sound[Named], read: Reader) -> Named:
+def read_sound(value: Any, leaf: _Leaf, sound: Sound[Named], read: Reader) -> Named:
     """What a parameter is read as. Raises `AtFaultError`.
 
     Numbers are met once where much drifts, and what most of them come to takes no longer than looking them up.
