@@ -35,6 +35,7 @@ from thoroughness import examples
 KINDS = ((), (("lights.*.samples", "length"), ("*.mood", "colour"), ("render.*", "text")))
 CONVENTIONS = (Conventions(), Conventions(0.01, level="lx", up_axis="Z"))
 
+LIGHT_SHADOW_COLOR = [0, 0, 0]
 LIGHT = {
     "type": "rect",
     "azimuth": 131,
@@ -49,7 +50,7 @@ LIGHT = {
     "height": "35 cm",
     "samples": 64,
     "light_links": ["/set/quay", "/set/boat"],
-    "shadow": {"enable": True, "color": [0, 0, 0], "distance": -1},
+    "shadow": {"enable": True, "color": LIGHT_SHADOW_COLOR, "distance": -1},
     "mood": 1,
 }
 DRIFTED = {
@@ -161,10 +162,18 @@ def test_of_a_group_like_one_before_only_what_differs_is_read(monkeypatch: pytes
     read = sheet_reader(1.0)
     first = canonical(light(), read)["lights"]["like one before"]
     looked_at: list[str] = []
-    sound, flatten = leaves.read_sound, sections.flatten
-    monkeypatch.setattr(leaves, "read_sound", lambda *of: (looked_at.append(of[1].name), sound(*of))[1])
-    monkeypatch.setattr(sections, "flatten", lambda *of: (looked_at.append("all"), flatten(*of))[1])
-    shadow = {**LIGHT["shadow"], "distance": -2}
+    sound = leaves.read_sound
+
+    def counted(value: Any, leaf: Any, *more: Any) -> Any:
+        looked_at.append(leaf.name)
+        return sound(value, leaf, *more)
+
+    def whole(*of: Any) -> None:
+        raise AssertionError
+
+    monkeypatch.setattr(leaves, "read_sound", counted)
+    monkeypatch.setattr(sections, "flatten", whole)
+    shadow = {"enable": True, "color": LIGHT_SHADOW_COLOR, "distance": -2}
     second = canonical(light(unlike=0.75, samples=128, shadow=shadow), read)["lights"]["like one before"]
     assert sorted(looked_at) == ["samples", "shadow.distance", "unlike"]
     assert {name for name, value in second.items() if value is not first[name]} == set(looked_at)
