@@ -12,7 +12,14 @@ from hypothesis.strategies import DataObject
 from samelight.light import cylinder, elementary
 from samelight.light.colour import luminance
 from samelight.light.key import key_and_fill
-from samelight.light.noise import NOISE, figure, first_largest, first_largest_of_rows, reaches
+from samelight.light.noise import (
+    NOISE,
+    figure,
+    figure_of_typed,
+    first_largest,
+    first_largest_of_rows,
+    reaches,
+)
 from samelight.light.rows import image, inverse, product, projection
 
 SIZES = st.floats(1e-6, 1e6)
@@ -48,6 +55,18 @@ def test_a_figure_has_twelve_digits_and_stays_as_it_is(number: float) -> None:
     assert figure(figure(number)) == figure(number)
     assert figure(number) == pytest.approx(number, rel=1e-11)
     assert float(f"{figure(number):.12g}") == figure(number)
+
+
+@given(
+    st.one_of(
+        st.floats(),
+        st.integers(-(10**13), 10**13).map(lambda whole: whole / 1e4),
+        st.integers(-(10**13), 10**13).map(lambda whole: math.nextafter(whole / 1e4, math.inf)),
+        st.sampled_from([0.0, -0.0, 1e8, 99999999.9999, 99999999.99995, 0.00005, 2 / 3, 1e-300]),
+    )
+)
+def test_the_figure_of_a_typed_number_is_its_figure(number: float) -> None:
+    assert repr(figure_of_typed(number)) == repr(figure(number))
 
 
 def test_limits_are_reached_but_for_noise() -> None:

@@ -11,7 +11,7 @@ import math
 from array import array
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import islice, repeat
+from itertools import chain, groupby, islice, repeat
 from typing import NamedTuple
 from weakref import ref
 
@@ -455,10 +455,10 @@ class _Lines:
         if row.kind != POSITION:
             return self._graded(row, reference, values)
         # What a place may be off hangs on the marks of its shot.
-        return [
-            self._graded(row, reference, [value], one.away)[0]
-            for value, one in zip(values, unlike, strict=True)
-        ]
+        together = groupby(zip(values, unlike, strict=True), lambda held: held[1].away)
+        return chain.from_iterable(
+            self._graded(row, reference, [value for value, _ in held], away) for away, held in together
+        )
 
     def _unlike(
         self,

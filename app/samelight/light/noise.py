@@ -37,6 +37,19 @@ def figure(number: float, digits: int = DIGITS) -> float:
     return float(_SHORT % number if digits == DIGITS else f"{number:.{digits}g}")
 
 
+def figure_of_typed(number: float) -> float:
+    """`figure` of a number that has fewer digits already, as nearly all that people type: the same, and sooner.
+
+    What is the double next to a whole number of ten-thousandths, of so many digits at most, is its own figure.
+
+    >>> figure_of_typed(3.2525), figure_of_typed(1 / 3)
+    (3.2525, 0.333333333333)
+    """
+    if -1e8 < number < 1e8 and round(number * 1e4) / 1e4 == number:
+        return number
+    return figure(number)
+
+
 def figures(numbers: Numbers) -> npt.NDArray[np.float64]:
     """`figure` of each number of an array.
 

@@ -23,7 +23,7 @@ from samelight.light.directions import (
     position_from_matrix,
     to_y_up,
 )
-from samelight.light.noise import figure
+from samelight.light.noise import figure, figure_of_typed
 from samelight.light.rolling import Turned, across_at, roll_of, turned_by
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.memo import Memo
@@ -61,6 +61,10 @@ class Aim(NamedTuple):
 @Memo
 def aimed(flat: Flat, read: Reader, place: Place) -> Aim:
     """Position, direction and own +X, from whichever spellings are there."""
+    if flat.keys() <= _NO_OTHER_AIM:  # as most lights are
+        stated = flat.get("position")
+        stands = None if stated is None else read.position(stated, (*place, "position"))
+        return Aim(_figures(stands), _figures(_of_two_angles(flat, read, place)), None, False)
     matrix = matrix_of(flat, read, place)
     position = position_of(flat, matrix, read, place)
     direction = _figures(direction_of(flat, position, matrix, read, place))
@@ -116,7 +120,10 @@ def level_about(direction: Vector) -> Vector:
 
 
 def _figures(vector: Vector | None) -> Vector | None:
-    return None if vector is None else (figure(vector[0]), figure(vector[1]), figure(vector[2]))
+    if vector is None:
+        return None
+    x, y, z = vector
+    return figure_of_typed(x), figure_of_typed(y), figure_of_typed(z)
 
 
 def matrix_of(flat: Flat, read: Reader, place: Place) -> Numbers | None:
@@ -162,8 +169,6 @@ def direction_of(
 ) -> Vector | None:
     """Where it shines or looks to, as a unit vector, Y-up, from whichever spellings are there."""
     of_angles = _of_two_angles(flat, read, place)
-    if flat.keys() <= _NO_OTHER_AIM:
-        return of_angles
     up_axis = read.conventions.up_axis
     spellings: dict[str, Vector] = {}
 
@@ -212,15 +217,14 @@ def _agreed(spellings: Mapping[str, Vector], read: Reader, place: Place) -> Vect
 
 
 def _of_two_angles(flat: Flat, read: Reader, place: Place) -> Vector | None:
-    stated = flat.get("azimuth"), flat.get("elevation")
-    if stated == (None, None):
-        return None
-    for name, other, value in zip(_TWO_ANGLES, reversed(_TWO_ANGLES), stated, strict=True):
-        if value is None:
+    turned, raised = flat.get("azimuth"), flat.get("elevation")
+    if turned is None or raised is None:
+        if turned is not raised:
+            name, other = _TWO_ANGLES if turned is None else reversed(_TWO_ANGLES)
             read.faults.add((*place, name), f"an {name} beside the {other}", Found("none"))
-            return None
-    azimuth = read.in_range(stated[0], LIGHT["azimuth"], (*place, "azimuth"))
-    elevation = read.in_range(stated[1], LIGHT["elevation"], (*place, "elevation"))
+        return None
+    azimuth = read.in_range(turned, LIGHT["azimuth"], (*place, "azimuth"))
+    elevation = read.in_range(raised, LIGHT["elevation"], (*place, "elevation"))
     if azimuth is None or elevation is None:
         return None
     return from_azimuth_elevation(azimuth, elevation, read.conventions.north)

@@ -39,13 +39,14 @@ def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Le
     kelvin = None
     if flat.get("temperature") is not None:
         kelvin = read.in_range(flat["temperature"], LIGHT["temperature"], (*place, "temperature"))
-    level = _level(flat, read, place, shape, sizes)
+    strength = _strength(flat, read, place, shape, sizes)
     luminance, uv = _appearance(color or WHITE, kelvin, space)
-    if level is None:
+    if strength is None:
         return None, uv
-    value = figure(level.value * luminance)
+    white, quantity = strength
+    value = figure(white * luminance)
     if value <= LARGEST_NUMBER:
-        return Level(value, level.quantity), uv
+        return Level(value, quantity), uv
     read.faults.add((*place, "intensity"), _BEYOND, Found("one too large for a number"))
     return None, uv
 
@@ -57,9 +58,10 @@ def _appearance(color: RGB, kelvin: float | None, space: str) -> tuple[float, Co
     return colours.light_luminance(color, kelvin, space), Colour(*map(figure, uv)) if uv is not None else None
 
 
-def _level(
+def _strength(
     flat: Mapping[str, Any], read: Reader, place: Place, shape: str, sizes: Mapping[str, float]
-) -> Level | None:
+) -> tuple[float, str] | None:
+    """The level of a light as if it were white, and its quantity; None after a fault."""
     before = len(read.faults)
     unit = _unit(flat, read, place)
     intensity = _intensity(flat, read, place)
@@ -74,23 +76,21 @@ def _level(
     try:
         bare = levels.without_area(unit, shape=shape, normalize=normalize, sizes=areal)
         if bare is not None:
-            return Level(levels.effective(intensity, exposure), bare)
+            return levels.effective(intensity, exposure), bare
         if unit == "relative":
             value = levels.emitted(
                 intensity, exposure, shape=shape, normalize=normalize, sizes=areal, area_unit=area_unit
             )
-            return Level(value, levels.RELATIVE)
+            return value, levels.RELATIVE
         stated = levels.effective(intensity, exposure)
-        return Level(
-            *levels.photometric(
-                stated,
-                unit,
-                shape=shape,
-                cone=sizes.get("cone"),
-                normalize=normalize,
-                sizes=areal,
-                area_unit=area_unit,
-            )
+        return levels.photometric(
+            stated,
+            unit,
+            shape=shape,
+            cone=sizes.get("cone"),
+            normalize=normalize,
+            sizes=areal,
+            area_unit=area_unit,
         )
     except ValueError:
         # Sizes and intensity are sound by themselves, so that their product is what is out of range.

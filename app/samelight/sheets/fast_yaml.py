@@ -49,9 +49,9 @@ _SIMPLE = rf"(?>{_INNER}|\{{{_each(f'{_KEY}: {_VALUE}', '}')})"
 _BARE = re.compile(r"([A-Za-z_/][A-Za-z0-9_/.-]*)")
 _ANY_TEXT = re.compile(rf"(?<![^ \[{{])(?:'({_INSIDE})'|\"({_INSIDE})\"|({_MEASURED}|{_ID}|{_WORD}))")
 
-_NUMBERED = re.compile(rf"({_WORD}): (-?(?:0|[1-9][0-9]{{0,14}})(\.[0-9]{{1,17}})?([eE][-+]?[0-9]{{1,2}})?)")
-_NUMBERS = re.compile(rf"({_WORD}): \[({_NUMBER}(?:, {_NUMBER})*+)\]")
-_GROUPED = re.compile(rf"({_WORD}): \{{([^{{}}]++)\}}")
+_ONE_WORD, _ONE_NUMBER = re.compile(_WORD), re.compile(_NUMBER)
+_NUMBERS = re.compile(rf"\[{_NUMBER}(?:, {_NUMBER})*+\]")
+_GROUP_IN_ONE = re.compile(r"\{[^{}]++\}")
 _ITEMS = re.compile(r"[^ ,\[{][^,\[{]*+(?:\[[^\[\]]*+\]|\{[^{}]*+\})?")
 """Finds the items of a mapping, if no text in quotes looks like several. Whether they are items is yet to be seen."""
 
@@ -177,16 +177,15 @@ def by_items(inside: str) -> dict[str, Any] | None:
 @lru_cache(maxsize=65536)
 def _item(text: str) -> tuple[str, Any] | None:
     """One key and its value; None where it is not certain that it is one."""
-    number = _NUMBERED.fullmatch(text)
-    if number is not None:
-        name, digits, is_float = number[1], number[2], number[3] or number[4]
-        return sys.intern(name), float(digits) if is_float else int(digits)
-    numbers = _NUMBERS.fullmatch(text)
-    if numbers is not None:
-        return sys.intern(numbers[1]), list(map(_number, numbers[2].split(", ")))
-    group = _GROUPED.fullmatch(text)
-    if group is not None and (inner := by_items(group[2])) is not None:
-        return sys.intern(group[1]), inner
+    stated, _, typed = text.partition(": ")
+    name = _word(stated)
+    if name is not None:
+        if _ONE_NUMBER.fullmatch(typed):
+            return name, _number(typed)
+        if _NUMBERS.fullmatch(typed):
+            return name, list(map(_number, typed[1:-1].split(", ")))
+        if _GROUP_IN_ONE.fullmatch(typed) and (inner := by_items(typed[1:-1])) is not None:
+            return name, inner
     mapping = in_one_line(f"{{{text}}}")
     if mapping is None or len(mapping) != 1:
         return None
@@ -199,8 +198,15 @@ def _simple_value() -> re.Pattern[str]:
     return re.compile(_SIMPLE)
 
 
+@lru_cache(maxsize=4096)
+def _word(text: str) -> str | None:
+    """A name, each the same object wherever it stands; None for what is none, or may be something else."""
+    return sys.intern(text) if _ONE_WORD.fullmatch(text) else None
+
+
 def _number(digits: str) -> float:
-    return int(digits) if digits.lstrip("-").isdigit() else float(digits)
+    is_whole = "." not in digits and "e" not in digits and "E" not in digits
+    return int(digits) if is_whole else float(digits)
 
 
 def in_one_line(value: str) -> Any:

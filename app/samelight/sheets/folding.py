@@ -38,7 +38,7 @@ _WITHOUT_RADIUS = {"sphere": "treat_as_point", "cylinder": "treat_as_line"}
 """By shape, what UsdLux calls a light that is to count as one without a radius."""
 _AIMLESS = frozenset({"point", "sphere", "cylinder"})
 """Shapes that shine alike to every side, so that without a cone, focus or profile they have no direction."""
-_SHAPING = ("cone", "focus", "ies")
+_SHAPING = frozenset({"cone", "focus", "ies"})
 _ROUND = frozenset({"distant", "point", "sphere", "disk", "spot", "cylinder", ""})
 """Shapes that look the same however they are rolled about the way they shine, unless by a profile. A cylinder has its axis."""
 _RECTANGLES = frozenset({"rect", "portal"})
@@ -108,11 +108,16 @@ def _is_frame(name: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Inputs:
-    """Of the names that a group states, those that its aim, its emission and everything else are read from."""
+    """Of the names that a group states, those that its aim, its emission, its sizes and everything else are read from."""
 
     aim: tuple[str, ...]
     emission: tuple[str, ...]
+    sizes: tuple[str, ...]
     rest: tuple[str, ...]
+    files: tuple[str, ...]
+    """Of the rest, what is a file."""
+    is_shaped: bool
+    """Whether it has what sends light one way more than others."""
 
 
 @lru_cache(maxsize=4096)
@@ -121,7 +126,10 @@ def _inputs(section: str, names: tuple[str, ...]) -> _Inputs:
     return _Inputs(
         tuple(name for name in names if name in _AIM or name in _PLACE or name.startswith("sun.")),
         tuple(name for name in names if name in _EMISSION),
+        tuple(name for name in _SIZES if name in names),
         tuple(name for name in names if name not in folded_away),
+        tuple(name for name in OF_FILES if name in names),
+        not _SHAPING.isdisjoint(names),
     )
 
 
@@ -129,10 +137,10 @@ def _taken(names: tuple[str, ...], flat: Flat) -> Flat:
     return {name: flat[name] for name in names}
 
 
-def _rest(names: tuple[str, ...], flat: Flat) -> Flat:
+def _rest(inputs: _Inputs, flat: Flat) -> Flat:
     """What folds into nothing; the hash of a file, and what is kept of it, fold into the file."""
-    rest = _taken(names, flat)
-    for leaf in OF_FILES:
+    rest = _taken(inputs.rest, flat)
+    for leaf in inputs.files:
         if rest.get(leaf) is not None:
             for name in FOLDED[leaf][1:]:
                 if isinstance(rest.get(name), str):
@@ -142,13 +150,14 @@ def _rest(names: tuple[str, ...], flat: Flat) -> Flat:
 
 def fold_plain(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """Render settings, surfaces, passes and cost: nothing folds but a texture and its hash."""
-    return _with_hash(keep(_rest(tuple(flat), flat)), flat)
+    inputs = _inputs("", tuple(flat))
+    return _with_hash(keep(_rest(inputs, flat)), flat, inputs)
 
 
 def fold_light(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """A light: type, direction, position, level and colour, then the rest."""
     inputs = _inputs("lights", tuple(flat))
-    others = keep(_rest(inputs.rest, flat))
+    others = keep(_rest(inputs, flat))
     folded: Folded = {}
     shape = others.pop("type", "")
     if isinstance(shape, str) and shape:
@@ -156,7 +165,7 @@ def fold_light(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     shape = str(shape)
     position, direction, across, rolled = aimed(_taken(inputs.aim, flat), read, place)
     # Where a distant light stands, and where a bare point light points, changes nothing anyone can see.
-    if direction is not None and not (shape in _AIMLESS and not any(name in flat for name in _SHAPING)):
+    if direction is not None and (shape not in _AIMLESS or inputs.is_shaped):
         folded["direction"] = direction
         if across is not None and (rolled or shape not in _ROUND or "ies" in flat):
             plain = shape in _RECTANGLES and not ("ies" in flat or "texture" in flat)
@@ -165,13 +174,13 @@ def fold_light(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
         folded["axis"] = in_figures(across or level_about(direction))
     if position is not None and shape != "distant":
         folded["position"] = position
-    sizes = {name: value for name in _SIZES if isinstance(value := others.get(name), float)}
+    sizes = {name: value for name in inputs.sizes if isinstance(value := others.get(name), float)}
     if others.get(_WITHOUT_RADIUS.get(shape, "")) is True:
         sizes["radius"] = 0.0
     _emit(flat, inputs, sizes, shape, folded, read, place)
     folded.update(others)
     folded.setdefault("light_links", EVERYTHING)
-    return _with_hash(folded, flat)
+    return _with_hash(folded, flat, inputs)
 
 
 def _emit(
@@ -200,8 +209,8 @@ def fold_environment(flat: Flat, read: Reader, place: Place, keep: Keep) -> Fold
         if turned.tilt or turned.roll:
             folded["tilt"], folded["roll"] = figure(turned.tilt), figure(turned.roll)
     _emit(flat, inputs, {}, "environment", folded, read, place)
-    folded.update(keep(_rest(inputs.rest, flat)))
-    return _with_hash(folded, flat)
+    folded.update(keep(_rest(inputs, flat)))
+    return _with_hash(folded, flat, inputs)
 
 
 def fold_camera(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
@@ -215,7 +224,7 @@ def fold_camera(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
         folded["direction"] = direction
         if across is not None:
             folded["roll"] = Roll(roll_about(direction, across), direction)
-    folded.update(keep(_rest(inputs.rest, flat)))
+    folded.update(keep(_rest(inputs, flat)))
     return folded
 
 
@@ -279,8 +288,8 @@ FOLDS: Mapping[str, Fold] = {
 """How a group of each section folds."""
 
 
-def _with_hash(folded: Folded, flat: Flat) -> Folded:
-    for leaf in OF_FILES:
+def _with_hash(folded: Folded, flat: Flat, inputs: _Inputs) -> Folded:
+    for leaf in inputs.files:
         file = folded.get(leaf)
         if isinstance(file, FileRef):
             digest, holds = (

@@ -10,7 +10,7 @@ from operator import is_not
 from typing import Any, NamedTuple
 
 from samelight.light.colour import luminance
-from samelight.light.noise import figure
+from samelight.light.noise import figure_of_typed
 from samelight.sheets.errors import Place
 from samelight.sheets.folding import Flat, Folded
 from samelight.sheets.memo import AtFaultError, Memo, Sound, as_bytes
@@ -98,8 +98,7 @@ def read_sound(value: Any, leaf: _Leaf, sound: Sound[Named], read: Reader) -> Na
     """
     least, most = leaf.plain
     if type(value) is float and least <= value <= most and (leaf.kind != LENGTH or read.in_metres):
-        short = figure(value)
-        return ((leaf.name, value if short == value else short),)
+        return ((leaf.name, figure_of_typed(value)),)
     return sound[as_bytes(value), leaf]
 
 
