@@ -74,11 +74,6 @@ def sweeping(qapp: QApplication) -> Iterator[Sweeping]:
     """As in the program, Python searches for garbage in the window's thread alone."""
     with swept_in_this_thread() as made:
         yield made
-    for window in QApplication.topLevelWidgets():
-        if window.parent() is None:  # all that the modules to come do to widgets is done to it as well
-            window.close()
-            window.deleteLater()
-    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
 
 
 @pytest.fixture(autouse=True)
