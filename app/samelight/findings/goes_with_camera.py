@@ -1,0 +1,124 @@
+"""Lights that were turned about a mark as the camera was since the key shot: they stand to the camera as they stood there."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator
+
+from samelight.drift.cells import Cell
+from samelight.drift.computed.derived import key_sheet
+from samelight.drift.words import number_text
+from samelight.findings.board import Board
+from samelight.findings.finding import Finding, Sureness
+from samelight.findings.words import listed, sentence, thing
+from samelight.light.directions import Vector, angle_between
+from samelight.sheets.canonical import WHOLE
+from samelight.sheets.sheet import Sheet
+from samelight.sheets.values import as_vector
+
+NAME = "goes-with-camera"
+
+TURNED = 5.0
+"""Degrees that the camera must have turned about the vertical."""
+
+DEGREES = 1.0
+"""How far where a light points may be off what the camera's turn makes of it."""
+
+SHARE = 0.03
+"""So may its place, as a share of its distance from the mark."""
+
+_LEVEL = 0.1
+"""The least share of a camera's direction that lies level: of one that looks down there is no heading."""
+
+
+def find(board: Board) -> list[Finding]:
+    """One finding for each set of lights, with every shot in which they were turned with the camera."""
+    key = key_sheet(board.evidence.key_shot, board.master, board.evidence.sheets)
+    drifting: dict[int, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for index, row, columns in board.rows_left(
+        lambda row: row.section == "lights" and row.leaf in ("position", "direction")
+    ):
+        for column in columns if key is not None else ():
+            drifting[column][row.group].append(index)
+    alike: dict[tuple[str, ...], list[Cell]] = defaultdict(list)
+    turns: dict[int, float] = {}
+    for column, lights in sorted(drifting.items()):
+        sheet = board.sheets[column]
+        turn = None if key is None or sheet is None else _turn(key, sheet)
+        if key is None or sheet is None or turn is None or abs(turn) < math.radians(TURNED):
+            continue
+        turned = {
+            light: rows for light, rows in lights.items() if _goes(board, column, rows, turn, key, sheet)
+        }
+        if turned:
+            turns[column] = math.degrees(turn)
+            alike[tuple(turned)] += [(index, column) for rows in turned.values() for index in rows]
+    return [_finding(board, lights, cells, turns) for lights, cells in alike.items()]
+
+
+def _goes(board: Board, column: int, rows: list[int], turn: float, key: Sheet, sheet: Sheet) -> bool:
+    """Whether all that drifts of where a light stands and points is what the turn makes of the master's."""
+    for index in rows:
+        entry = board.entry(index, column)
+        before, after = as_vector(entry.master), as_vector(entry.value)
+        if before is None or after is None:
+            return False
+        if board.table.rows[index].leaf == "direction":
+            if angle_between(_turned(before, turn), after) > DEGREES:
+                return False
+        elif not any(_is_about(before, after, turn, *places) for places in _marks(key, sheet)):
+            return False
+    return True
+
+
+def _marks(key: Sheet, sheet: Sheet) -> Iterator[tuple[Vector, Vector]]:
+    """Where the marks that both shots have stand in the key shot, and in the other."""
+    for mark, held in sheet.sections.get("marks", {}).items():
+        there, here = as_vector(key.value("marks", mark, "position")), as_vector(held.get("position"))
+        if there is not None and here is not None:
+            yield there, here
+
+
+def _is_about(before: Vector, after: Vector, turn: float, there: Vector, here: Vector) -> bool:
+    away = (before[0] - there[0], before[1] - there[1], before[2] - there[2])
+    now = (after[0] - here[0], after[1] - here[1], after[2] - here[2])
+    return math.dist(_turned(away, turn), now) <= SHARE * math.hypot(*away)
+
+
+def _turn(key: Sheet, sheet: Sheet) -> float | None:
+    """By how much the camera is turned about the vertical since the key shot, in radians; None where one has no heading."""
+    looks = [
+        as_vector(one.sections.get("camera", {}).get(WHOLE, {}).get("direction")) for one in (key, sheet)
+    ]
+    if looks[0] is None or looks[1] is None:
+        return None
+    (x, _, z), (u, _, w) = looks[0], looks[1]
+    if any(math.hypot(look[0], look[2]) < _LEVEL * math.hypot(*look) for look in (looks[0], looks[1])):
+        return None
+    return math.atan2(z * u - x * w, x * u + z * w)
+
+
+def _turned(vector: Vector, turn: float) -> Vector:
+    """A vector turned about the vertical, anticlockwise as seen from above."""
+    x, y, z = vector
+    return x * math.cos(turn) + z * math.sin(turn), y, z * math.cos(turn) - x * math.sin(turn)
+
+
+def _finding(board: Board, lights: tuple[str, ...], cells: list[Cell], turns: dict[int, float]) -> Finding:
+    columns = sorted({column for _, column in cells})
+    least, most = (number_text(choose(abs(turns[column]) for column in columns), 3) for choose in (min, max))
+    said = f"{least}°" if least == most else f"{least}° to {most}°"
+    go = "goes" if len(lights) == 1 else "go"
+    return board.make(
+        NAME,
+        sentence(
+            f"{listed([thing(light) for light in lights])} {go} with the camera in {board.shots(columns)}: turned {said} with it "
+            "since the key shot."
+        ),
+        cells,
+        sureness=Sureness.LIKELY,
+        known="Each stands to the camera, about a mark, as it does in the key shot.",
+        guessed="It was turned to keep the picture of the key shot, or hangs below the camera.",
+        do="Say that it is meant, or set it as the master has it.",
+    )
