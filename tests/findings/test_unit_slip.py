@@ -36,6 +36,7 @@ def test_a_length_in_another_unit(typed: float, says: str) -> None:
     [
         ("quay_spot", "cone", round(math.radians(32), 4), "radians"),
         ("quay_spot", "softness", 20, "per cent"),
+        ("quay_spot", "softness", 0.02, "decimal point"),
         ("rim", "intensity", 160, "decimal point"),
         ("lamp", "position", [90, 115, 60], "centimetres"),
     ],

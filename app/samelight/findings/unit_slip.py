@@ -83,6 +83,7 @@ _SLIPS: dict[str, tuple[_Slip, ...]] = {
     kinds.FRACTION: (
         _Slip(100.0, "per cent typed where a share of one is read"),
         _Slip(0.01, "a share of one typed where per cent are read"),
+        *(_Slip(factor, _POINT) for factor in (10.0, 0.1)),
     ),
     kinds.LEVEL: (
         *_TENS,
