@@ -10,6 +10,7 @@ from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import parameter_text, sentence
 from samelight.sheets.values import FileRef
+from samelight.sheets.vocabulary import FILE
 
 NAME = "file-version"
 
@@ -20,7 +21,7 @@ _VERSION = re.compile(r"(?<![A-Za-z0-9])[vV](\d{1,9})(?![A-Za-z0-9])")
 def find(board: Board) -> list[Finding]:
     """One finding for each file and version that shots have of it."""
     alike: dict[tuple[int, int, int], list[Cell]] = defaultdict(list)
-    for index, row, columns in board.rows_left(lambda row: bool(row.leaf)):
+    for index, _, columns in board.rows_left(lambda row: row.kind == FILE):
         for column in columns:
             entry = board.entry(index, column)
             if isinstance(entry.master, FileRef) and isinstance(entry.value, FileRef):

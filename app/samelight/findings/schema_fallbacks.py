@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Set
 from typing import Any
 
 from samelight.drift.cells import Cell
+from samelight.drift.table import Row
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import master_as_typed, number_typed, typed_otherwise, what_follows
 from samelight.findings.words import listed, sentence, thing
+from samelight.sheets.values import Value, as_vector
+from samelight.sheets.vocabulary import DIRECTION, LEVEL, POSITION
 
 _FALLBACKS: dict[str, Any] = {
     "intensity": 1.0,
@@ -30,6 +34,9 @@ _WORDS = {
     "position": "its place at the origin",
     "direction": "its aim along −Z",
 }
+_LEAVES = (LEVEL, "colour", POSITION, DIRECTION)
+_AHEAD = ((0.0, 0.0, -1.0), (0.0, -1.0, 0.0))
+"""Along −Z, in a sheet whose Y points up and in one whose Z does."""
 _BY_ITSELF = frozenset({"temperature", "color", "position", "direction"})
 """What says something also where it is the only one: an intensity of 1 is typed by many."""
 
@@ -41,9 +48,12 @@ def find(board: Board, name: str, told: Set[Cell]) -> list[Finding]:
     """One finding, called `name`, for each light and what of it is at the fallbacks, but for the cells that are told already."""
     fallen: dict[tuple[int, str], dict[str, None]] = defaultdict(dict)
     cells: dict[tuple[int, str], list[Cell]] = defaultdict(list)
-    for index, row, columns in board.rows_left(lambda row: row.section in ("lights", "environments")):
-        for column in columns if row.leaf else ():
-            found = _fallen(board, index, column) if (index, column) not in told else []
+    for index, row, columns in board.rows_left(
+        lambda row: row.section in ("lights", "environments") and row.leaf in _LEAVES
+    ):
+        for column in columns:
+            is_asked = (index, column) not in told and _may_be(row, board.entry(index, column).value)
+            found = _fallen(board, index, column) if is_asked else []
             if found:
                 fallen[column, row.group_name].update(dict.fromkeys(found))
                 follow = what_follows(board, row, column)
@@ -53,6 +63,16 @@ def find(board: Board, name: str, told: Set[Cell]) -> list[Finding]:
         if len(names) > 1 or not _BY_ITSELF.isdisjoint(names):
             alike[group, tuple(sorted(names, key=list(_FALLBACKS).index))] += cells[column, group]
     return [_finding(board, name, group, names, spots) for (group, names), spots in alike.items()]
+
+
+def _may_be(row: Row, value: Value | None) -> bool:
+    """Whether a value may be a fallback, as far as that shows in it without what was typed."""
+    vector = as_vector(value)
+    if row.leaf == POSITION:
+        return vector == (0.0, 0.0, 0.0)
+    return row.leaf != DIRECTION or (
+        vector is not None and any(math.dist(vector, one) < 1e-6 for one in _AHEAD)
+    )
 
 
 def _fallen(board: Board, index: int, column: int) -> list[str]:
