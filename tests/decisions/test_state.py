@@ -175,6 +175,16 @@ def test_forged_rings_hold_nothing_up() -> None:
     assert state([*follows, decision("a")]) is State.INTENDED
 
 
+@pytest.mark.parametrize("follows", [(), ("other",), ("1",)])
+@pytest.mark.parametrize("verb", list(Verb))
+def test_a_decision_alone_stands_as_beside_a_note(verb: Verb, follows: tuple[str, ...]) -> None:
+    withdraws = "1" if verb is Verb.WITHDRAW else None
+    alone = decision("1", verb, follows=follows, withdraws=withdraws)
+    note = decision("2", Verb.NOTE)
+    assert standing([alone]) == standing([alone, note])
+    assert state([alone]) == state([alone, note])
+
+
 @st.composite
 def histories(draw: st.DrawFn) -> list[Decision]:
     """What several people, each with a clock of their own, did to one cell; each saw only some of the others."""

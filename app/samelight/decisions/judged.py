@@ -21,6 +21,7 @@ from samelight.drift.cells import Cell, CellName, Grade
 from samelight.drift.follows import Following, decide, following
 from samelight.drift.rows import Entry
 from samelight.drift.table import Table
+from samelight.sheets.garbage import without_collection
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,6 +86,7 @@ def nothing_judged(table: Table, ledger: Ledger, follows: Following) -> Judged:
     return Judged(table, follows, ledger, ledger.revision, None, None, {}, {}, {}, nowhere, nowhere, (), {})
 
 
+@without_collection()
 def judge_all(
     table: Table,
     ledger: Ledger,

@@ -98,6 +98,9 @@ def standing(decisions: Sequence[Decision]) -> list[Decision]:
     A decision is overtaken by one whose maker saw it, or saw one that had overtaken it, whatever any clock
     says.
     """
+    if len(decisions) == 1:  # most cells have one
+        (only,) = decisions
+        return [only] if only.verb in STEPS and only.id not in only.follows else []
     kept = live(decisions)
     if not any(decision.follows for decision in kept):
         return kept
@@ -166,18 +169,22 @@ def judge(
 _BACK = (Verb.RETURN, Verb.TAKE_UP)
 """The verbs that leave a case to be mended."""
 
+_SAYS = {
+    Verb.INTEND: State.INTENDED,
+    Verb.CLOSE: State.CLOSED,
+    Verb.TAKE_UP: State.TAKEN_UP,
+    Verb.RETURN: State.SENT_BACK,
+}
+"""What each verb says of a cell, in order: of several that agree the first counts."""
+
 
 def _state_by(verbs: set[Verb]) -> State:
     """What these say together, none of which saw another. Who takes something up has no opinion on it."""
+    if len(verbs) == 1:
+        return _SAYS[next(iter(verbs))]
     if Verb.RETURN in verbs and not verbs.isdisjoint((Verb.INTEND, Verb.CLOSE)):
         return State.TWO_OPINIONS
-    order = {
-        Verb.INTEND: State.INTENDED,
-        Verb.CLOSE: State.CLOSED,
-        Verb.TAKE_UP: State.TAKEN_UP,
-        Verb.RETURN: State.SENT_BACK,
-    }
-    return next(state for verb, state in order.items() if verb in verbs)
+    return next(state for verb, state in _SAYS.items() if verb in verbs)
 
 
 def may(verb: Verb, judgement: Judgement, *, inside: bool) -> bool:

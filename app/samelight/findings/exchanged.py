@@ -46,7 +46,7 @@ def find(board: Board) -> list[Finding]:
                 own[id(master)] = set(_marks_of(master, row))
             held, here = owners.held(master, row), own[id(master)]
             drifting[column, row.section][row.group][row.leaf] = index
-            if any(mark in held and mark not in here for mark in _marks_of(board.sheets[column], row)):
+            if any(mark in held and mark not in here for mark in _marks_in(board, index, column)):
                 suspects[column, row.section].add(row.group)
     found: dict[Key, list[Cell]] = defaultdict(list)
     for (column, section), names in sorted(suspects.items()):
@@ -85,14 +85,22 @@ class _Owners:
         return self._moved[key]
 
 
-def _marks_of(sheet: Sheet | None, row: Row) -> Iterator[Any]:
+def _marks_of(sheet: Sheet, row: Row) -> Iterator[Any]:
     """By what a value is known again: itself, and a level by its intensity as typed, since sizes may differ."""
-    if sheet is None:
-        return
     value = sheet.value(row.section, row.group, row.leaf)
     if value is not None:
         yield value
     if row.leaf == LEVEL:
+        yield from typed_intensity(sheet, row.section, row.group)
+
+
+def _marks_in(board: Board, index: int, column: int) -> Iterator[Any]:
+    """The same of a cell that differs: its sheet is opened for what was typed alone."""
+    row, sheet = board.table.rows[index], board.sheets[column]
+    value = board.entry(index, column).value
+    if value is not None:
+        yield value
+    if row.leaf == LEVEL and sheet is not None:
         yield from typed_intensity(sheet, row.section, row.group)
 
 
@@ -147,7 +155,7 @@ def _pairs(board: Board, column: int, groups: Mapping[str, Mapping[str, int]]) -
         (min(name, other, key=order.__getitem__), max(name, other, key=order.__getitem__))
         for name, leaves in groups.items()
         for leaf, index in leaves.items()
-        for mark in _marks_of(board.sheets[column], rows[index])
+        for mark in _marks_in(board, index, column)
         if len(others := holders.get((leaf, mark), [])) <= FEW
         for other in others
         if other != name

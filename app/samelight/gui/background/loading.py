@@ -47,6 +47,7 @@ class _Reading:
                 cancelled=self.cancel.is_set,
                 at_once=False,
             )
+            session.cases.judged()  # here, and not while the window is drawn
             return session, session.keeping()
         except SamelightError:
             raise
