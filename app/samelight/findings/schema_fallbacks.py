@@ -13,7 +13,7 @@ from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import master_as_typed, number_typed, typed_otherwise, what_follows
 from samelight.findings.words import listed, sentence, thing
-from samelight.sheets.values import Value, as_vector
+from samelight.sheets.values import as_vector
 from samelight.sheets.vocabulary import DIRECTION, LEVEL, POSITION
 
 _FALLBACKS: dict[str, Any] = {
@@ -35,6 +35,9 @@ _WORDS = {
     "direction": "its aim along −Z",
 }
 _LEAVES = (LEVEL, "colour", POSITION, DIRECTION)
+_NEAR = 0.002
+"""Stops within which a level is that of a light without its intensity or exposure."""
+_ORIGIN = ((0.0, 0.0, 0.0),)
 _AHEAD = ((0.0, 0.0, -1.0), (0.0, -1.0, 0.0))
 """Along −Z, in a sheet whose Y points up and in one whose Z does."""
 _BY_ITSELF = frozenset({"temperature", "color", "position", "direction"})
@@ -51,9 +54,8 @@ def find(board: Board, name: str, told: Set[Cell]) -> list[Finding]:
     for index, row, columns in board.rows_left(
         lambda row: row.section in ("lights", "environments") and row.leaf in _LEAVES
     ):
-        for column in columns:
-            is_asked = (index, column) not in told and _may_be(row, board.entry(index, column).value)
-            found = _fallen(board, index, column) if is_asked else []
+        for column in _may_be(board, index, row, columns):
+            found = _fallen(board, index, column) if (index, column) not in told else []
             if found:
                 fallen[column, row.group_name].update(dict.fromkeys(found))
                 follow = what_follows(board, row, column)
@@ -65,14 +67,36 @@ def find(board: Board, name: str, told: Set[Cell]) -> list[Finding]:
     return [_finding(board, name, group, names, spots) for (group, names), spots in alike.items()]
 
 
-def _may_be(row: Row, value: Value | None) -> bool:
-    """Whether a value may be a fallback, as far as that shows in it without what was typed."""
-    vector = as_vector(value)
-    if row.leaf == POSITION:
-        return vector == (0.0, 0.0, 0.0)
-    return row.leaf != DIRECTION or (
-        vector is not None and any(math.dist(vector, one) < 1e-6 for one in _AHEAD)
-    )
+def _may_be(board: Board, index: int, row: Row, columns: list[int]) -> list[int]:
+    """The columns whose value may be a fallback, as far as that shows without what was typed, which takes longer to look at."""
+    if row.leaf == LEVEL:
+        colour = board.row_of(row.section, row.group, "colour")
+        stops = _stops_lost(board, row)
+        drifts: list[float] = board.table.drift[index, columns].tolist()
+        return [
+            column
+            for column, drift in zip(columns, drifts, strict=True)
+            if any(abs(drift + lost) <= _NEAR for lost in stops)
+            or (colour is not None and board.drifts(colour, column))
+        ]
+    places = {POSITION: _ORIGIN, DIRECTION: _AHEAD}.get(row.leaf)
+    if places is None:
+        return columns
+    vectors = ((column, as_vector(board.entry(index, column).value)) for column in columns)
+    return [
+        column
+        for column, vector in vectors
+        if vector is not None and any(math.dist(vector, place) < 1e-6 for place in places)
+    ]
+
+
+def _stops_lost(board: Board, row: Row) -> list[float]:
+    """By how many stops a light is darker without the master's intensity, without its exposure, and without both."""
+    typed = board.master.as_typed(row.section, row.group, LEVEL)
+    intensity, exposure = number_typed(typed, "intensity"), number_typed(typed, "exposure") or 0.0
+    if intensity is None or intensity <= 0.0:
+        return [exposure]
+    return [math.log2(intensity), exposure, math.log2(intensity) + exposure]
 
 
 def _fallen(board: Board, index: int, column: int) -> list[str]:
