@@ -98,7 +98,7 @@ def read_plainly() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Memo, "__call__", plainly)
         patch.setattr(Memo, "under", never)
-        patch.setattr(sections, "_flat_beside", lambda *groups: None)
+        patch.setattr(sections, "_laid_out", lambda *groups: None)
         yield
 
 

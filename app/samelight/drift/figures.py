@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import attrgetter
 from typing import Any, NamedTuple, overload
 
 import numpy as np
@@ -58,9 +59,9 @@ class OfEntries(NamedTuple):
         """Those of a pool."""
         held = [entry or NOTHING for entry in pool]
         return cls(
-            np.fromiter([entry.drift for entry in held], np.float64, len(held)),
-            np.fromiter([entry.severity for entry in held], np.float64, len(held)),
-            np.fromiter([entry.grade for entry in held], np.uint8, len(held)),
+            np.fromiter(map(attrgetter("drift"), held), np.float64, len(held)),
+            np.fromiter(map(attrgetter("severity"), held), np.float64, len(held)),
+            np.fromiter(map(attrgetter("grade"), held), np.uint8, len(held)),
         )
 
     def with_more(self, more: OfEntries) -> OfEntries:

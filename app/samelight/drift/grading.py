@@ -82,9 +82,10 @@ def _entries_of(compared: Sequence[Compared]) -> list[Entry]:
 
 def _of_kind(kind: str, compared: Sequence[Compared]) -> list[Entry]:
     """The entries of values that are all of the type that is usual for their kind."""
-    which = [place for place, one in enumerate(compared) for _ in one.values]
-    references = [compared[place].reference for place in which]
-    values = [value for one in compared for value in one.values]
+    counts = [len(one.values) for one in compared]
+    which = [*chain.from_iterable(map(repeat, range(len(compared)), counts))]
+    references = [*chain.from_iterable(map(repeat, [one.reference for one in compared], counts))]
+    values = [*chain.from_iterable([one.values for one in compared])]
     fits = list(map(_USUAL[kind].fits, references, values))
     if all(fits):
         return _graded(kind, compared, which, references, values)

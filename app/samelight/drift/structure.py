@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from operator import is_
+from itertools import compress, count, repeat
+from operator import is_, is_not
 from typing import Any
 
 from samelight.sheets.canonical import WHOLE, Section, Sections
@@ -149,13 +150,12 @@ def unequal_columns(
         kind = type(own)
         unequal = [
             place
-            for place, value in enumerate(column)
-            if value is not own
-            and (value != own or not _equal(own, value))
+            for place in compress(count(), map(is_not, column, repeat(own)))
+            if ((value := column[place]) != own or not _equal(own, value))
             and (type(value) is kind or ways.of(own, value) is not None)
         ]
         if unequal:
-            yield leaf, own, unequal, [column[place] for place in unequal]
+            yield leaf, own, unequal, [*map(column.__getitem__, unequal)]
 
 
 def _pairs(master: Section, shot: Section) -> Iterator[tuple[str, Group | None, Group | None]]:

@@ -12,6 +12,7 @@ from array import array
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import chain, groupby, islice, repeat
+from operator import attrgetter
 from typing import NamedTuple
 from weakref import ref
 
@@ -286,6 +287,9 @@ class _Unlike(NamedTuple):
     columns: list[int]
 
 
+_columns_of = attrgetter("columns")
+
+
 class _Lines:
     """The table under construction: most cells equal what they are compared with, so a line starts as that and is mended."""
 
@@ -440,12 +444,13 @@ class _Lines:
         for number, unlike in alike.items():
             setup, groups = group.setups[number] or {}, [one.group for one in unlike]
             for leaf, reference, which_of, values in unequal_columns(setup, groups, self.ways):
-                place, ones = place_of[leaf], [unlike[index] for index in which_of]
+                place, ones = place_of[leaf], [*map(unlike.__getitem__, which_of)]
                 codes = self._unequal(rows[place], reference, values, ones)
+                of_each: list[list[int]] = [*map(_columns_of, ones)]
                 yield (
                     place,
-                    [column for one in ones for column in one.columns],
-                    [code for one, code in zip(ones, codes, strict=True) for _ in one.columns],
+                    [*chain.from_iterable(of_each)],
+                    chain.from_iterable(map(repeat, codes, map(len, of_each))),
                 )
 
     def _unequal(

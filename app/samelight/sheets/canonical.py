@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from itertools import compress
-from operator import is_not
-from typing import Any
+from typing import Any, NamedTuple
 
 from samelight.light.noise import figure
 from samelight.sheets.animation import fold_animated
@@ -107,56 +105,53 @@ def _group(
     return _wound(section, fold_animated(section, flat, sound, fold, read))
 
 
-_FLAT: dict[tuple[tuple[str, str], Kinds, tuple[str, ...]], tuple[Mapping[str, Any], Flat]] = {}
-"""By section and name, the kinds that a policy gives and what it states, the first such group that was sound, as typed and flat."""
+class _Layout(NamedTuple):
+    """What a group states that has no curve: where groups stand in it, the last first, with their names; and all names, flat."""
+
+    groups: list[tuple[int, list[str]]]
+    flat: list[str]
+
+
+_LAYOUTS: dict[tuple[tuple[str, str], Kinds, tuple[str, ...]], _Layout] = {}
+"""By section and name, the kinds that a policy gives and what a group states, how one was laid out whose names were sound."""
 
 _MOST = 10_000
 
 
 def _flat(typed: Mapping[str, Any], read: Reader, place: Place, where: tuple[str, str], kinds: Kinds) -> Flat:
-    """A group flattened, with its names checked. Where one that states the same was met, what is the same object in it is not
-    looked at again: most of what a film's sheets state is."""
+    """A group flattened, with its names checked; both only once for all that are laid out alike."""
     key = where, kinds, tuple(typed)
-    first = _FLAT.get(key)
-    flat = None if first is None else _flat_beside(typed, *first)
+    layout = _LAYOUTS.get(key)
+    flat = None if layout is None else _laid_out(typed, layout)
     if flat is not None:
         return flat
     faults = len(read.faults)
     flat = flatten(typed, read, place)
     _check_names(where, typed, read, place, kinds)
-    if first is None and len(read.faults) == faults and dict not in map(type, flat.values()):
-        if len(_FLAT) >= _MOST:
-            _FLAT.clear()
-        _FLAT[key] = typed, flat
+    if len(read.faults) == faults:
+        groups = [(index, list(value)) for index, value in enumerate(typed.values()) if type(value) is dict]
+        layout = _Layout(groups[::-1], list(flat))
+        if _laid_out(typed, layout) == flat:
+            if len(_LAYOUTS) >= _MOST:
+                _LAYOUTS.clear()
+            _LAYOUTS[key] = layout
     return flat
 
 
-def _flat_beside(typed: Mapping[str, Any], first: Mapping[str, Any], flat: Flat) -> Flat | None:
-    """A group flattened that states what the first one does, which has no curve; None where it is not sure to be as sound."""
-    found = flat.copy()
-    for name in compress(typed, map(is_not, typed.values(), first.values())):
-        value, before = typed[name], first[name]
-        if type(value) is dict is type(before) and _states_alike(value, before):
-            found.update(zip([f"{name}.{leaf}" for leaf in value], value.values(), strict=True))
-        elif type(value) in _GROUP or type(before) in _GROUP:
+def _laid_out(typed: Mapping[str, Any], layout: _Layout) -> Flat | None:
+    """A group flattened that may be laid out so; None where it is not."""
+    values = list(typed.values())
+    for index, names in layout.groups:
+        group = values[index]
+        if type(group) is not dict or list(group) != names:
             return None
-        else:
-            found[name] = value
-    return found
+        values[index : index + 1] = group.values()
+    if len(values) != len(layout.flat) or not _NO_VALUES.isdisjoint(map(type, values)):
+        return None
+    return dict(zip(layout.flat, values, strict=True))
 
 
-def _states_alike(group: Mapping[str, Any], before: Mapping[str, Any]) -> bool:
-    """Whether two groups have the same names, each with one value."""
-    return (
-        list(group) == list(before)
-        and "keys" not in group
-        and _GROUP.isdisjoint(map(type, group.values()))
-        and _GROUP.isdisjoint(map(type, before.values()))
-    )
-
-
-_GROUP = frozenset({dict, type(None)})
-"""The types of what is no value by itself."""
+_NO_VALUES = frozenset({dict, type(None)})
 
 
 _BY_LIGHT = {(name,) for name in OF_LIGHTS_AT_A_MARK}

@@ -63,8 +63,6 @@ _NOTHING = re.compile(r"(?:(?:#[ -~\xa0-\ud7ff]*)?\n)*")  # control characters a
 _BEFORE_VALUES = ("\n", ",", ":", "[", "{", "-", "?")
 """Every value but the first stands behind one of these, so that without aliases a text has no more values than these."""
 
-_ONE_LINE = re.compile(r"[^\n]*\n*")
-
 _SHORT = 200
 """Characters of an entry that many files may have in common, as those of a ledger have most of their lines."""
 
@@ -130,12 +128,12 @@ def _section(name: str, piece: str, below: str) -> Any:
     """The value of one entry of a file: its groups one by one, where it has any."""
     indent = len(below) - len(below.lstrip("\n").lstrip(" ")) - 1
     if not below.startswith("\n ") or indent > _DEEPEST_INDENT:
-        return _entry(name, piece)
+        return _entry(name, piece, below)
     groups: dict[str, Any] = {}
     for text in _parted(below[1:], _GROUPS[indent]):
         group = _group(text, indent)
         if group is None or group[0] in groups:
-            return _entry(name, piece)
+            return _entry(name, piece, below)
         groups[group[0]] = group[1]
     return groups
 
@@ -146,21 +144,20 @@ def _group(text: str, indent: int) -> tuple[str, Any] | None:
     name = _NAME.match(text, indent)
     if name is None:
         return None
-    value = _simple(text[indent:])
+    value = _simple(text[name.end() :])
     return sys.intern(name[1]), value if value is not None else _built(f"_:\n{text}", "_", name[1])
 
 
-def _entry(name: str, text: str) -> Any:
-    value = _simple(text)
+def _entry(name: str, text: str, typed: str) -> Any:
+    value = _simple(typed)
     return value if value is not None else _built(text, name)
 
 
-def _simple(text: str) -> Any:
-    """The value of an entry on one line, where it means the same in JSON."""
-    name = _NAME.match(text)
-    if name is None or not _ONE_LINE.fullmatch(text):
+def _simple(typed: str) -> Any:
+    """What stands behind a name and its colon, where it is on one line and means the same in JSON."""
+    value = typed.rstrip("\n").lstrip(" ")
+    if "\n" in value:
         return None
-    value = text[name.end() :].rstrip("\n").lstrip(" ")
     items = by_items(value[1:-1]) if value[:1] == "{" and value[-1:] == "}" else None
     return items if items is not None else in_one_line(value)
 
@@ -170,7 +167,7 @@ def by_items(inside: str) -> dict[str, Any] | None:
     texts = _ITEMS.findall(inside)
     if ", ".join(texts) != inside:
         return None
-    items = [item for item in map(_item, texts) if item is not None]
+    items = [*filter(None, map(_item, texts))]
     return _once(items) if len(items) == len(texts) else None
 
 

@@ -134,7 +134,7 @@ def _inputs(section: str, names: tuple[str, ...]) -> _Inputs:
 
 
 def _taken(names: tuple[str, ...], flat: Flat) -> Flat:
-    return {name: flat[name] for name in names}
+    return dict(zip(names, map(flat.__getitem__, names), strict=True))
 
 
 def _rest(inputs: _Inputs, flat: Flat) -> Flat:
