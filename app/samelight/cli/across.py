@@ -50,18 +50,16 @@ EXAMPLES = """examples:
 _NAME = 40
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "across",
-        help=says,
-        description="Say which lights and environments several sequences share (by one name, one path in their scenes or one file) "
-        "and in what they are not one, and whether each sun stands where it stood at the moment that production.yaml or its "
-        f"master states, without going back within a day. {CAUTION} Exit status: 0 nothing to look at; 1 something; 2 not "
-        "every sequence could be read.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Say which lights and environments several sequences share (by one name, one path in their scenes or one file) "
+    "and in what they are not one, and whether each sun stands where it stood at the moment that production.yaml or its "
+    f"master states, without going back within a day. {CAUTION} Exit status: 0 nothing to look at; 1 something; 2 not "
+    "every sequence could be read."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument(
         "folder", type=Path, help="the production: production.yaml's folder, or a folder of sequences"
     )
@@ -76,7 +74,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         default="text",
         help="how to print (default: text); csv goes with --trace",
     )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

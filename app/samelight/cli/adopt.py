@@ -21,17 +21,15 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "adopt",
-        help=says,
-        description="Each such shot gets a next version in which what followed the old master follows the new one. It keeps "
-        "every intended value, and every value that is the shot's own. Nothing is written without --write. Exit status: 0 done; 2 not done, or not for every "
-        "shot that was asked for: one is missing or unreadable, or decisions cannot be read, in which case nothing is written.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Each such shot gets a next version in which what followed the old master follows the new one. It keeps "
+    "every intended value, and every value that is the shot's own. Nothing is written without --write. Exit status: 0 done; 2 not done, or not for every "
+    "shot that was asked for: one is missing or unreadable, or decisions cannot be read, in which case nothing is written."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder")
     add_shots(parser)
     add_lighter(parser)
@@ -43,7 +41,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         help="write a USD layer SHOT.usda for each such shot into FOLDER, to lay over its scene: it brings the layer of the new "
         "master, and keeps by overs what is the shot's",
     )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

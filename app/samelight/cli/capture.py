@@ -25,17 +25,15 @@ EXAMPLES = """examples:
 _FRAMES = re.compile(r"(-?\d{1,9})(?:-|:)(-?\d{1,9})\Z")
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "capture",
-        help=says,
-        description="Read the lights, environments, camera and render settings of a USD or glTF scene into a sheet. With "
-        "--sequence, every scene of the sequence becomes the next version of its shot's sheet where its lighting changed. "
-        "Exit status: 0 captured, 1 a scene of the sequence failed, 2 nothing captured, or a scene left out, since no shot can have its name or its shot has two.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Read the lights, environments, camera and render settings of a USD or glTF scene into a sheet. With "
+    "--sequence, every scene of the sequence becomes the next version of its shot's sheet where its lighting changed. "
+    "Exit status: 0 captured, 1 a scene of the sequence failed, 2 nothing captured, or a scene left out, since no shot can have its name or its shot has two."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("scene", type=Path, nargs="?", help=f"the scene: {', '.join(ENDINGS)}")
     parser.add_argument(
         "-o", "--output", type=Path, metavar="SHEET", help="the sheet to write (default: print it)"
@@ -47,7 +45,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     _add_wanted(parser)
     _add_sequence(parser)
-    parser.set_defaults(run=run)
 
 
 def _add_wanted(parser: argparse.ArgumentParser) -> None:

@@ -80,16 +80,14 @@ _OF_OTHER_FILES = ("save_part", "parts", "seal_key_file", "since", "baseline", "
 """What an answer hangs on beside the sequence, or does beside answering, so that it is not kept for the next time."""
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "check",
-        help=says,
-        description="Compare every shot with the master setup. Exit status: 0 nothing left to decide or mend; 1 drift at or "
-        "above --fail-on is undecided or sent back; 2 the check could not run, or not on every shot: one or the cut is missing or unreadable, something could not be worked out, or a lock of the policy holds nothing.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Compare every shot with the master setup. Exit status: 0 nothing left to decide or mend; 1 drift at or "
+    "above --fail-on is undecided or sent back; 2 the check could not run, or not on every shot: one or the cut is missing or unreadable, something could not be worked out, or a lock of the policy holds nothing."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument(
         "folder", type=Path, nargs="?", help="the sequence folder, or a production: a folder of these"
     )
@@ -120,7 +118,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser.add_argument(
         "--no-colour", action="store_true", help="no colour, as when NO_COLOR is set in the environment"
     )
-    parser.set_defaults(run=run, refuse=parser.error)
+    parser.set_defaults(refuse=parser.error)
 
 
 def _add_scene(parser: argparse.ArgumentParser) -> None:

@@ -15,22 +15,19 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "compare",
-        help=says,
-        description="Compare two files that `check --format json` wrote: what was mended, what is new, what moved, what was "
-        "decided. Exit status: 0 nothing new to decide or mend, 1 something new, 2 a file could not be used.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Compare two files that `check --format json` wrote: what was mended, what is new, what moved, what was "
+    "decided. Exit status: 0 nothing new to decide or mend, 1 something new, 2 a file could not be used."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("old", type=Path, help="the older check")
     parser.add_argument("new", type=Path, help="the newer check")
     parser.add_argument(
         "--format", choices=("text", "json"), default="text", help="how to print (default: text)"
     )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

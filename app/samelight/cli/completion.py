@@ -12,17 +12,12 @@ EXAMPLES = """examples:
 SHELLS = ("bash", "zsh", "fish")
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in its list of commands."""
-    parser = commands.add_parser(
-        "completion",
-        help=says,
-        description="Print a script by which bash, zsh or fish completes commands, options and file names.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = "Print a script by which bash, zsh or fish completes commands, options and file names."
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("shell", choices=SHELLS, help="the shell")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -30,19 +30,17 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "decide",
-        help=says,
-        description="Write one decision for each cell of the shots that drifts and matches the parameter, and for each finding "
-        "that is a case by itself, such as findings.one-frame.background. What is computed (marks, rays, sky, count) goes with "
-        "what it follows from. What was sent back is taken up (take-up) by who mends it; with a new version of the shot it is mended by "
-        "itself, and closed (close) by who looked at it, where it is inside its tolerance. withdraw takes back all decisions on what matches. Exit status: 0 written, also where that "
-        "could not be printed; 2 nothing written.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Write one decision for each cell of the shots that drifts and matches the parameter, and for each finding "
+    "that is a case by itself, such as findings.one-frame.background. What is computed (marks, rays, sky, count) goes with "
+    "what it follows from. What was sent back is taken up (take-up) by who mends it; with a new version of the shot it is mended by "
+    "itself, and closed (close) by who looked at it, where it is inside its tolerance. withdraw takes back all decisions on what matches. Exit status: 0 written, also where that "
+    "could not be printed; 2 nothing written."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder")
     parser.add_argument("verb", choices=[str(verb) for verb in (*STEPS, Verb.WITHDRAW)], help="what to say")
     parser.add_argument("shots", help="the shot, a list such as A,B or a run of the cut such as A-C")
@@ -64,7 +62,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         metavar="ID",
         help="a name for doing it once: again under the same name it is the same act, whatever came of the first try",
     )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

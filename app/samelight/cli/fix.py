@@ -34,17 +34,15 @@ EXAMPLES = """examples:
 _BY_ENDING = {".md": "markdown", ".markdown": "markdown", ".csv": "csv", ".txt": "text"}
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "fix",
-        help=says,
-        description="List for every shot the exact values that put it back to the master, in the shot's own units and spelling, "
-        "what is seen most first. It leaves intended values out. Exit status: 0 listed; 2 not listed, or not "
-        "of every shot that was asked for: one is missing or unreadable, or decisions cannot be read.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "List for every shot the exact values that put it back to the master, in the shot's own units and spelling, "
+    "what is seen most first. It leaves intended values out. Exit status: 0 listed; 2 not listed, or not "
+    "of every shot that was asked for: one is missing or unreadable, or decisions cannot be read."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder")
     add_shots(parser)
     add_lighter(parser)
@@ -76,7 +74,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         "--scene", type=Path, help="with --usd-layer: the scene, where it is not where it was captured from"
     )
     add_jobs(parser)
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -66,19 +66,25 @@ def build_parser(asked: Collection[str] = COMMANDS) -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"samelight {__version__}")
     commands = parser.add_subparsers(metavar="COMMAND", dest="command", required=True)
-    for name, (module, says) in COMMANDS.items():
-        if name in asked:
-            import_module(f"samelight.cli.{module}").add_parser(commands, says)
-            _add_quiet(commands.choices[name])
-        else:
+    for name, (place, says) in COMMANDS.items():
+        if name not in asked:
             commands.add_parser(name, help=says)
+            continue
+        module = import_module(f"samelight.cli.{place}")
+        command = commands.add_parser(
+            name,
+            help=says,
+            description=module.DESCRIPTION,
+            epilog=module.EXAMPLES,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        module.add_arguments(command)
+        if "--quiet" not in command._option_string_actions:
+            command.add_argument(
+                "--quiet", action="store_true", help="print nothing; the exit status says it"
+            )
+        command.set_defaults(run=module.run)
     return parser
-
-
-def _add_quiet(parser: argparse.ArgumentParser) -> None:
-    """Add `--quiet` to a command that has none of its own."""
-    if "--quiet" not in parser._option_string_actions:
-        parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
 
 
 @contextmanager

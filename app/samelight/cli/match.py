@@ -22,19 +22,17 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "match",
-        help=says,
-        description="Say for every shot by how many stops to brighten or dim which lights, so that a mark gets of each what it gets in "
-        f"the key shot's frame: the fewest lights that leave less than {LEFT:g} stops, each by at most {FURTHEST:g}, as exact values in the shot's own units and "
-        "spelling. It needs frames with a layer for each light, measured before (samelight measure). Nothing is written without --write or --send-back. Exit status: 0 done; 2 not "
-        "done, or not for every shot that was asked for: one is missing or unreadable, no frame has the mark, or decisions cannot be read, in which case "
-        "nothing is written.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Say for every shot by how many stops to brighten or dim which lights, so that a mark gets of each what it gets in "
+    f"the key shot's frame: the fewest lights that leave less than {LEFT:g} stops, each by at most {FURTHEST:g}, as exact values in the shot's own units and "
+    "spelling. It needs frames with a layer for each light, measured before (samelight measure). Nothing is written without --write or --send-back. Exit status: 0 done; 2 not "
+    "done, or not for every shot that was asked for: one is missing or unreadable, no frame has the mark, or decisions cannot be read, in which case "
+    "nothing is written."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder")
     add_shots(parser)
     add_lighter(parser)
@@ -49,7 +47,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         help="send the levels of these lights back to their lighters, with what to type as the reason",
     )
     parser.add_argument("--who", default=None, help="who sends them back (default: the user's account)")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

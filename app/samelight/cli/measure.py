@@ -44,18 +44,16 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "measure",
-        help=says,
-        description="Look at each mark in its shot's frame, frames/SHOT.exr or the first of frames/SHOT.1001.exr and so on, and keep how "
-        f"bright, of which colour and from which side it is lit as a small file in the folder {FOLDER}, so that a check needs no frames. Only "
-        "linear OpenEXR frames are measured; what was measured already is not measured again. Exit status: 0 measured; 2 not every "
-        "shot that was asked for: its sheet or its frame cannot be read.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Look at each mark in its shot's frame, frames/SHOT.exr or the first of frames/SHOT.1001.exr and so on, and keep how "
+    f"bright, of which colour and from which side it is lit as a small file in the folder {FOLDER}, so that a check needs no frames. Only "
+    "linear OpenEXR frames are measured; what was measured already is not measured again. Exit status: 0 measured; 2 not every "
+    "shot that was asked for: its sheet or its frame cannot be read."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     add_shots(parser)
     parser.add_argument(
@@ -74,7 +72,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         help="measure N frames at a time, of a production N sequences (default: 1)",
     )
     add_scheduler(parser)
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -9,15 +9,24 @@ from samelight.cli.terminal import print_line
 from samelight.gui.screenshots.screens import SCREENS
 from samelight.sheets.errors import SamelightError, nearest_name
 
-_FIRST = next(iter(SCREENS))
+_FIRST, _LONGEST = next(iter(SCREENS)), max(map(len, SCREENS))
+
+DESCRIPTION = "Open a sequence in a window that nobody sees and save what a screen shows as a PNG."
+EXAMPLES = """examples:
+  samelight picture harbour -o harbour.png --size 1600x950
+  samelight picture harbour -o sky.png --screen sky --scale 200
+  samelight picture harbour --all-screens pictures --size 1280x720
+
+screens:
+""" + "\n".join(f"  {name:<{_LONGEST}}  {screen.shows}" for name, screen in SCREENS.items())
 
 
 def run_window(folder: Path | None) -> int:
     """Open the window on a folder, on the last sequence, or on the sample. Returns the exit status."""
     _before_the_window()
-    from samelight.gui.window.application import run
+    from samelight.gui.window import application
 
-    return run(folder)
+    return application.run(folder)
 
 
 def _before_the_window() -> None:
@@ -26,26 +35,8 @@ def _before_the_window() -> None:
     leave_sources_unread()
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command `picture` to the program's parser; `says` is what it does, in the list of commands."""
-    longest = max(map(len, SCREENS))
-    parser = commands.add_parser(
-        "picture",
-        help=says,
-        description="Open a sequence in a window that nobody sees and save what a screen shows as a PNG.",
-        epilog="\n".join(
-            (
-                "examples:",
-                "  samelight picture harbour -o harbour.png --size 1600x950",
-                "  samelight picture harbour -o sky.png --screen sky --scale 200",
-                "  samelight picture harbour --all-screens pictures --size 1280x720",
-                "",
-                "screens:",
-                *(f"  {name:<{longest}}  {screen.shows}" for name, screen in SCREENS.items()),
-            )
-        ),
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command `picture` takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder")
     where = parser.add_mutually_exclusive_group(required=True)
     where.add_argument("-o", "--output", type=Path, metavar="FILE", help="the PNG file to write")
@@ -72,7 +63,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser.add_argument(
         "--select", nargs=2, metavar=("SHOT", "PARAMETER"), help="the cell that the cursor is on"
     )
-    parser.set_defaults(run=_picture)
 
 
 def _screen(text: str) -> str:
@@ -103,7 +93,8 @@ def _scale(text: str) -> int:
     return int(number)
 
 
-def _picture(arguments: argparse.Namespace) -> int:
+def run(arguments: argparse.Namespace) -> int:
+    """Save the pictures that are asked for."""
     if arguments.all_screens is not None:
         if arguments.screen is not None:
             raise SamelightError("--all-screens writes every screen; --screen chooses one: give one of them")

@@ -52,18 +52,16 @@ EXAMPLES = """examples:
 _SAMPLES = re.compile(r"(?P<name>.+)=(?P<value>\d+(?:\.\d+)?)\Z", re.DOTALL)
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "plan",
-        help=says,
-        description="Project machine time by shot and pass from each shot's test frame: what one-frame passes save and where they "
-        "are wrong, which shots are out of their family, and what another number of samples would do. All of it is an estimate. "
-        "Exit status: 0 projected; 2 not, or not of every shot that was asked for: one is missing or unreadable, or decisions "
-        "cannot be read.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Project machine time by shot and pass from each shot's test frame: what one-frame passes save and where they "
+    "are wrong, which shots are out of their family, and what another number of samples would do. All of it is an estimate. "
+    "Exit status: 0 projected; 2 not, or not of every shot that was asked for: one is missing or unreadable, or decisions "
+    "cannot be read."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     add_shots(parser)
     add_lighter(parser)
@@ -85,7 +83,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     )
     add_jobs(parser)
     add_scheduler(parser)
-    parser.set_defaults(run=run)
 
 
 def _samples(text: str) -> tuple[str, float]:

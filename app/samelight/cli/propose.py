@@ -21,23 +21,20 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "propose",
-        help=says,
-        description="Group the shots that agree in most of sun, sky and key, say why, and print what sequence.yaml would have of it. "
-        "Nothing is written: it is a guess, for whoever takes over a sequence that has no set-ups yet. "
-        "Exit status: 0 told; 2 not, or not of every shot: one is missing or unreadable.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Group the shots that agree in most of sun, sky and key, say why, and print what sequence.yaml would have of it. "
+    "Nothing is written: it is a guess, for whoever takes over a sequence that has no set-ups yet. "
+    "Exit status: 0 told; 2 not, or not of every shot: one is missing or unreadable."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder")
     parser.add_argument(
         "--format", choices=("text", "json"), default="text", help="how to print (default: text)"
     )
     add_jobs(parser)
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -21,17 +21,15 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "publish",
-        help=says,
-        description="Lights, environments, render settings, surfaces and passes become the master, with their animation "
-        "as so many frames after the shot's first; camera, marks and cost stay the shot's own. What it would do to every shot is printed first. "
-        "Exit status: 0 done; 2 not done, or not tried on every shot: one is unreadable.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Lights, environments, render settings, surfaces and passes become the master, with their animation "
+    "as so many frames after the shot's first; camera, marks and cost stay the shot's own. What it would do to every shot is printed first. "
+    "Exit status: 0 done; 2 not done, or not tried on every shot: one is unreadable."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder")
     parser.add_argument(
         "--from",
@@ -56,7 +54,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         help="write the lights, environments and render settings of the shot's scene as a USD layer beside the master",
     )
     parser.add_argument("--who", help="who publishes (default: the user's account)")
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -60,20 +60,18 @@ _BY_ENDING = {
 }
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "report",
-        help=says,
-        description="Write everything that differs from the master, why, and what was decided: as one HTML file that needs no "
-        "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. With --lighter the HTML is that lighter's page: what to "
-        "mend, where, by how much, what to set, and the frame; --format pages makes those of all lighters in one go, each on a sheet of paper of its own, "
-        "and --format text the same for a chat. --format frames is the contact sheet to print: the shots as frames in cut order, with their marks and worst drifts. "
-        "Exit status: 0 written; 2 not written, or not whole: a shot that was asked for is missing or unreadable, decisions cannot "
-        "be read, or a part could not be drawn.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Write everything that differs from the master, why, and what was decided: as one HTML file that needs no "
+    "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. With --lighter the HTML is that lighter's page: what to "
+    "mend, where, by how much, what to set, and the frame; --format pages makes those of all lighters in one go, each on a sheet of paper of its own, "
+    "and --format text the same for a chat. --format frames is the contact sheet to print: the shots as frames in cut order, with their marks and worst drifts. "
+    "Exit status: 0 written; 2 not written, or not whole: a shot that was asked for is missing or unreadable, decisions cannot "
+    "be read, or a part could not be drawn."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     parser.add_argument(
         "-o", "--output", type=Path, metavar="FILE", help="the file to write (default: print it)"
@@ -82,7 +80,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     add_shots(parser)
     add_lighter(parser)
     add_jobs(parser)
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

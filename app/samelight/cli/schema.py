@@ -19,17 +19,15 @@ EXAMPLES = """examples:
 """
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "schema",
-        help=says,
-        description="Print the format of a sheet as a JSON Schema (draft 2020-12), by which an editor can complete and "
-        "check what is typed; also that of sequence.yaml, of a policy, of a decision and of a saved view, and with check that of what "
-        "check --format json prints. What must agree with what, such as an azimuth with its elevation, only `check` tells.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Print the format of a sheet as a JSON Schema (draft 2020-12), by which an editor can complete and "
+    "check what is typed; also that of sequence.yaml, of a policy, of a decision and of a saved view, and with check that of what "
+    "check --format json prints. What must agree with what, such as an azimuth with its elevation, only `check` tells."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument(
         "of",
         nargs="?",
@@ -40,7 +38,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser.add_argument(
         "-o", "--output", type=Path, metavar="FILE", help="the file to write (default: print it)"
     )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

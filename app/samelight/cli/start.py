@@ -30,16 +30,14 @@ EXAMPLES = """examples:
 _NAMED = 6
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "start",
-        help=says,
-        description="Say what a folder has of sheets, scenes, cuts and frames, and write its sequence.yaml, which names the key "
-        "shot. Nothing that is there is written over. Exit status: 0 written, 2 not.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Say what a folder has of sheets, scenes, cuts and frames, and write its sequence.yaml, which names the key "
+    "shot. Nothing that is there is written over. Exit status: 0 written, 2 not."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the folder")
     parser.add_argument(
         "--key-shot", metavar="SHOT", help="the shot that the others follow (asked for at a terminal)"
@@ -52,7 +50,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
     parser.add_argument(
         "--title", default="", help="what the sequence is called (default: the folder's name)"
     )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:

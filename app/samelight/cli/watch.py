@@ -30,17 +30,15 @@ _EVERY = 2.0
 _DAY = 86400.0
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], says: str) -> None:
-    """Add the command to the program's parser; `says` is what it does, in the list of commands."""
-    parser = commands.add_parser(
-        "watch",
-        help=says,
-        description="Follow the folder of a sequence or a production and print a JSON object a line for each thing that happens to a case: "
-        f"{', '.join(Event)}; and trouble, where something cannot be read. It ends with Ctrl+C, or with --once. "
-        "Exit status: 0 looked once; 2 could not look, or not at everything.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
+DESCRIPTION = (
+    "Follow the folder of a sequence or a production and print a JSON object a line for each thing that happens to a case: "
+    f"{', '.join(Event)}; and trouble, where something cannot be read. It ends with Ctrl+C, or with --once. "
+    "Exit status: 0 looked once; 2 could not look, or not at everything."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
     parser.add_argument("folder", type=Path, help="the sequence folder, or a production: a folder of these")
     add_shots(parser)
     add_lighter(parser)
@@ -61,7 +59,6 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser], sa
         metavar="SECONDS",
         help="look at least so often, for shares that tell nothing of what others write (default: 2)",
     )
-    parser.set_defaults(run=run)
 
 
 def run(arguments: argparse.Namespace) -> int:
