@@ -151,7 +151,7 @@ def test_text_without_colour_is_the_text_with_it(session: Session) -> None:
     for colour in (None, "truecolor"):
         out = io.StringIO()
         console = Console(file=out, color_system=colour, force_terminal=colour is not None, width=40)
-        cells = listed_cells(session, Grade.NONE, session.contents.shots)
+        cells = listed_cells(session, Grade.NONE, session.contents.shots[::3])
         print_check(console, "Harbour", 3, cells, session.cases.findings, session.table.counts())
         said.append(Console(file=io.StringIO(), width=10**6).render_str(out.getvalue()).plain)
     assert _without_styles(said[1]) == said[0]
