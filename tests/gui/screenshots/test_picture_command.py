@@ -23,7 +23,7 @@ from samelight.sheets.resources import sample_sequence
 
 ROOT = Path(__file__).parents[3]
 APP = ROOT / "app"
-HARBOUR = sample_sequence("harbour")
+HARBOUR, FIRST = sample_sequence("harbour"), sample_sequence("first_steps")
 
 
 def _start() -> ModuleType:
@@ -80,7 +80,7 @@ def size_of(path: Path) -> tuple[int, int]:
 @pytest.mark.parametrize(("scale", "size"), [("150%", (1652, 977)), ("200", (2202, 1302))])
 def test_a_scale_multiplies_the_pixels(tmp_path: Path, scale: str, size: tuple[int, int]) -> None:
     output = tmp_path / "new" / "sky.png"
-    done = picture(HARBOUR, "-o", output, "--screen", "sky", "--size", "1101x651", "--scale", scale)
+    done = picture(FIRST, "-o", output, "--screen", "sky", "--size", "1101x651", "--scale", scale)
     assert (done.returncode, done.stderr, done.stdout.strip()) == (0, "", str(output))
     assert size_of(output) == size
     assert [path.name for path in output.parent.iterdir()] == ["sky.png"]
@@ -95,8 +95,8 @@ def test_all_screens_that_a_sequence_has(
     """The others are named, each with the reason, and the status says that something is missing."""
     few = ("window", "older-master", "review", "about")
     monkeypatch.setattr(open_window, "SCREENS", {name: SCREENS[name] for name in few})
-    folder, into = sample_sequence("first_steps"), tmp_path / "all"
-    assert main(["picture", str(folder), "--all-screens", str(into), "--size", "1100x650"]) == 2
+    into = tmp_path / "all"
+    assert main(["picture", str(FIRST), "--all-screens", str(into), "--size", "1100x650"]) == 2
     said = capsys.readouterr()
     assert said.out.splitlines() == [str(into / f"{name}.png") for name in ("window", "review", "about")]
     assert said.err.startswith("samelight: older-master: ") and "there is no other master" in said.err
@@ -173,8 +173,8 @@ def test_there_is_no_such_sequence(
 
 def test_a_path_is_taken_from_where_the_command_is_given(tmp_path: Path) -> None:
     done = subprocess.run(
-        [sys.executable, "-m", "samelight", "picture", "harbour", "-o", "here.png", "--screen", "review"],
-        cwd=shutil.copytree(HARBOUR, tmp_path / "in" / "harbour").parent,
+        [sys.executable, "-m", "samelight", "picture", "first", "-o", "here.png", "--screen", "review"],
+        cwd=shutil.copytree(FIRST, tmp_path / "in" / "first").parent,
         env={**os.environ, "PYTHONPATH": str(APP)},
         capture_output=True,
         text=True,

@@ -115,12 +115,19 @@ def pixels(picture: QImage) -> NDArray[np.uint32]:
     return np.frombuffer(plain.constBits(), np.uint32).copy()  # the bytes go with the picture
 
 
+def kinds(numbers: NDArray[np.uint32], most: int) -> int:
+    """How many of them differ; none is larger than `most`."""
+    seen = np.zeros(most + 1, np.bool_)
+    seen[numbers] = True
+    return int(np.count_nonzero(seen))
+
+
 def has_text(picture: QImage) -> bool:
     """Whether there is much as bright as text is, and the greys of its smoothed edges."""
     found = pixels(picture)
     blue, green, red = found & 255, found >> 8 & 255, found >> 16 & 255
     greys = blue[(blue == green) & (green == red)]
-    return (greys >= 200).sum() >= FEWEST_BRIGHT and np.unique(greys).size >= FEWEST_GREYS
+    return (greys >= 200).sum() >= FEWEST_BRIGHT and kinds(greys, 255) >= FEWEST_GREYS
 
 
 def test_what_counts_as_text() -> None:
@@ -151,7 +158,7 @@ def test_a_screen_shows_something(gallery: Gallery, name: str) -> None:
     picture = gallery.pictures[name]
     ratio = picture.devicePixelRatio()
     assert (picture.width(), picture.height()) == tuple(round(side * ratio) for side in LOOK.size)
-    assert np.unique(pixels(picture)).size >= FEWEST_COLOURS
+    assert kinds(pixels(picture) & 0xFFFFFF, 0xFFFFFF) >= FEWEST_COLOURS
     assert has_text(picture)
 
 

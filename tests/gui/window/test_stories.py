@@ -17,6 +17,7 @@ from samelight.findings.finding import Finding
 from samelight.gui.dialogs.deciding import ReasonDialog
 from samelight.gui.paint import drift_scale, theme
 from samelight.gui.state.grid_words import line_title
+from samelight.gui.state.remaining import undecided_findings
 from samelight.gui.state.rows import Show
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import open_session
@@ -174,15 +175,18 @@ def test_a_light_in_a_shot_is_sent_back_as_one(window: MainWindow, qtbot: QtBot)
 
 
 def test_the_keyboard_alone_travels_from_open_cell_to_open_cell(window: MainWindow, qtbot: QtBot) -> None:
+    """And to each finding that is to be decided on by itself, once in a round."""
     opened(window).views.grid.setFocus()
     seen: set[object] = set()
     findings: list[Finding] = []
+    wanted = sorted(finding.says for _, finding in undecided_findings(opened(window).views.state))
     opened(window).decider.came_up.connect(findings.append)
     for _ in range(opened(window).views.model.state.counts()["unsettled"]):
         known = len(findings)
         press(qtbot, window, "next")
         seen.add(spot(window) if len(findings) == known else findings[-1].says)
     assert len(seen) == opened(window).views.model.state.counts()["unsettled"]
+    assert wanted and sorted(finding.says for finding in findings) == wanted
     while findings:  # back to a cell
         findings.clear()
         press(qtbot, window, "next")

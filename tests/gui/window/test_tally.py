@@ -144,21 +144,6 @@ def test_a_finding_beside_cells_is_intended_sent_back_and_withdrawn(qtbot: QtBot
         assert {"intend": "intended", "return": "sent back", "withdraw": "undecided"}[command] in below
 
 
-def test_the_next_one_to_decide_on_is_a_finding_too(qtbot: QtBot, window: MainWindow) -> None:
-    assert window.session is not None
-    state = opened(window).views.state
-    wanted = {finding.says for _, finding in undecided_findings(state)}
-    assert wanted
-    came: list[str] = []
-    opened(window).decider.came_up.connect(lambda finding: came.append(finding.says))
-    window.select("HB_010", window.session.table.rows[0].parameter)
-    for _ in range(window.session.cases.tally().undecided):
-        press(qtbot, window, "next")
-    assert set(came) == wanted
-    assert len(came) == len(wanted)  # each once in a round
-    press(qtbot, window, "previous")
-
-
 def test_a_cell_that_follows_is_refused_in_words_and_its_cause_is_selected(
     qtbot: QtBot, window: MainWindow
 ) -> None:
