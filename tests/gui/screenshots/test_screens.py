@@ -115,7 +115,7 @@ def pixels(picture: QImage) -> NDArray[np.uint32]:
     return np.frombuffer(plain.constBits(), np.uint32).copy()  # the bytes go with the picture
 
 
-def kinds(numbers: NDArray[np.uint32], most: int) -> int:
+def kinds(numbers: NDArray[np.integer], most: int) -> int:
     """How many of them differ; none is larger than `most`."""
     seen = np.zeros(most + 1, np.bool_)
     seen[numbers] = True
