@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
-import subprocess
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -176,24 +175,25 @@ def test_json_names_the_shots_it_looked_at(check: Check, quay: Path) -> None:
 
 
 @pytest.mark.parametrize(("words", "environment"), [(["--no-colour"], {}), ([], {"NO_COLOR": "1"})])
-def test_no_colour_where_none_is_wanted(quay: Path, words: list[str], environment: dict[str, str]) -> None:
-    import os
-
-    done = subprocess.run(
-        [sys.executable, "-m", "samelight", "check", str(quay), *words],
-        env={
-            **os.environ,
-            "PYTHONPATH": str(Path(__file__).parents[2] / "app"),
-            "FORCE_COLOR": "1",
-            **environment,
-        },
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 1
-    assert "\x1b[33m" not in done.stdout and "\x1b[1;31m" not in done.stdout
-    assert done.stderr == ""  # no progress where nobody watches
+def test_no_colour_where_none_is_wanted(
+    quay: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    words: list[str],
+    environment: dict[str, str],
+) -> None:
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    for name, value in {"FORCE_COLOR": "1", "TERM": "xterm-256color"}.items():
+        monkeypatch.setenv(name, value)
+    coloured = re.compile(r"\x1b\[[0-9;]*3[0-9]")
+    assert main(["check", str(quay)]) == 1
+    assert coloured.search(capsys.readouterr().out)
+    for name, value in environment.items():
+        monkeypatch.setenv(name, value)
+    assert main(["check", str(quay), *words]) == 1
+    out, err = capsys.readouterr()
+    assert not coloured.search(out)
+    assert err == ""  # no progress where nobody watches
 
 
 @pytest.mark.parametrize("is_folder", [True, False])
