@@ -112,6 +112,21 @@ def test_a_child_that_ended_meanwhile_is_replaced() -> None:
     assert tried(FILE, MODEST, trial_work.which) != first
 
 
+def test_a_child_that_has_nothing_to_do_ends_and_nothing_of_it_stays(monkeypatch: pytest.MonkeyPatch) -> None:
+    trial.end_children()
+    monkeypatch.setattr(trial, "KEPT", 0.0)
+    held: list[int] = []
+    for _ in range(2):
+        done = tried(FILE, MODEST, trial_work.which)
+        for child in multiprocessing.active_children():
+            if child.pid == done:
+                child.join(600)
+                assert child.exitcode == 0
+        if Path("/proc/self/fd").is_dir():
+            held.append(len(list(Path("/proc/self/fd").iterdir())))
+    assert held[1:] == held[:-1]
+
+
 def test_what_a_library_prints_goes_nowhere(capfd: pytest.CaptureFixture[str]) -> None:
     assert tried(FILE, MODEST, trial_work.speak) == "done"
     assert capfd.readouterr() == ("", "")

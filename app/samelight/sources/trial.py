@@ -3,7 +3,7 @@
 The libraries that read scenes, cuts and pictures are written for sound files. On a damaged one they may take all memory,
 never end, print to the terminal or end the process that they run in. What happens to a child is a sentence.
 
-A child stays for the next file, so that only the first one waits for it to start. What is sent is a function's name and
+A child stays for the next file, so that only the first one waits for it to start, and ends where none comes for a while. What is sent is a function's name and
 plain data, and what comes back is its result or what it raised. In a child, and on a farm's worker, work is done in place.
 """
 
@@ -64,6 +64,8 @@ _STANDSTILL = 60
 """Seconds in which a child neither works nor reads: it waits for something that never comes."""
 _LOOK = 0.5
 """Seconds between two looks at what a child does."""
+KEPT = 60.0
+"""Seconds that a child waits for the next file: it holds on to memory, and to what its libraries hold on to."""
 _SPENT = 512 * 2**20
 """Bytes. A child that took so much is not kept for the next file."""
 _A_THREAD = 16 * 2**20
@@ -86,7 +88,7 @@ def tried(file: Path, limits: Limits, work: Callable[P, T], *args: P.args, **kwa
         try:
             answer = child.asked(job, limits)
         except _GoneError:  # it ended while it had nothing to do
-            child.end()
+            _give_back(child)
             child = _take(fresh=True)
             answer = child.asked(job, limits)
     except _DiedError as died:
@@ -147,7 +149,7 @@ class _Child:
     def __init__(self) -> None:
         context = get_context("spawn")  # a fork of a process with threads may hang
         self._ours, theirs = context.Pipe()
-        self._process = context.Process(target=_serve, args=(theirs,), daemon=True)
+        self._process = context.Process(target=_serve, args=(theirs, KEPT), daemon=True)
         try:
             self._process.start()
         finally:
@@ -260,14 +262,16 @@ _is_child = False
 _memory = 0
 
 
-def _serve(connection: Connection) -> None:
+def _serve(connection: Connection, kept: float) -> None:
     global _is_child  # noqa: PLW0603 - it says what this process is, once
     _is_child = True
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C ends the parent, which ends it
     threading.Thread(target=end_with_parent, daemon=True).start()
     with contextlib.suppress(OSError, ValueError):
         _say_nothing()
-    while True:
+    waits: float | None = None
+    while connection.poll(waits):
+        waits = kept
         try:
             os.chdir(connection.recv())
             job = connection.recv_bytes()
