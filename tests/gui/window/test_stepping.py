@@ -11,7 +11,8 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from gui_help import open_window, opened, show_window
-from samelight.gui.state.rows import Show
+from samelight.gui.state.rows import GridState, Line, Show
+from samelight.gui.state.selection import Range
 from samelight.gui.widgets import editor
 from samelight.gui.widgets.editor import open_at
 from samelight.gui.window.main_window import MainWindow
@@ -64,6 +65,27 @@ def test_letters_choose_in_a_list_of_choices_and_decide_only_in_the_grid(
     opened(window).work.focus()
     qtbot.keyClick(window.focusWidget(), Qt.Key.Key_C)
     assert opened(window).work.shows_contact
+
+
+def test_the_cells_of_a_finding_are_shown_once(window: MainWindow, monkeypatch: pytest.MonkeyPatch) -> None:
+    shown: list[int] = []
+    show = window.inspector.show_selection
+
+    def noted_selection(state: GridState, line: Line, column: int, ranges: list[Range]) -> None:
+        shown.append(len(ranges))
+        show(state, line, column, ranges)
+
+    monkeypatch.setattr(window.inspector, "show_selection", noted_selection)
+    views = opened(window).views
+    cells = [(row, column) for row in (2, 5) for column in (3, 6)]
+    for first, other in (cells[:2], cells[2:]):
+        shown.clear()
+        views.select_cells([first, other])
+        for _ in range(3):
+            QApplication.processEvents()
+        assert shown == [2]
+        assert views.cell() == first
+        assert len(views.grid.chosen.ranges()) == 2
 
 
 def test_enter_goes_into_the_cells_of_a_finding_and_esc_back_to_what_was_listed(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtCore import QItemSelectionModel, QPoint, Qt, Signal
 from PySide6.QtGui import (
     QFocusEvent,
     QKeyEvent,
@@ -137,11 +137,14 @@ class GridView(PlacedTable):
         if line is not None:
             self.go_to_line(line, column)
 
-    def go_to_line(self, line: int, column: int) -> None:
-        """Move the cursor to a line, in the shot of a column of the table or the nearest that is listed."""
+    def go_to_line(self, line: int, column: int, *, selects: bool = True) -> None:
+        """Move the cursor to a line, in the shot of a column of the table or the nearest that is listed; what is selected may stay."""
         index = self._grid.cell_index(line, column)
         if index.isValid():
-            self.setCurrentIndex(index)
+            if selects:
+                self.setCurrentIndex(index)
+            else:
+                self.selectionModel().setCurrentIndex(index, QItemSelectionModel.SelectionFlag.NoUpdate)
             self.scrollTo(index)
 
     def current_line(self) -> tuple[Line, int] | None:

@@ -47,11 +47,12 @@ class Urgency:
 
     def ordered(self, items: Sequence[int], members: Sequence[Sequence[int]], order: Order) -> list[int]:
         """Items by the rows that each stands for, most urgent first; ties stay as they are."""
-        keys = [self._key(np.asarray(rows), order) for rows in members]
+        if not items:
+            return []
+        rows = np.concatenate([np.asarray(rows, dtype=np.intp) for rows in members])
+        starts = np.cumsum([0, *map(len, members)])[:-1]
+        most = np.maximum.reduceat(self.most[rows], starts).tolist()
+        shots = np.logical_or.reduceat(self.drifts[rows], starts).sum(axis=1).tolist()
+        keys = [*zip(most, shots, strict=True)] if order is Order.WORST else [*zip(shots, most, strict=True)]
         places = sorted(range(len(keys)), key=lambda place: keys[place], reverse=True)
         return [items[place] for place in places]
-
-    def _key(self, rows: NDArray[np.int64], order: Order) -> tuple[float, float]:
-        shots = float(np.count_nonzero(self.drifts[rows].any(axis=0)))
-        most = float(self.most[rows].max())
-        return (most, shots) if order is Order.WORST else (shots, most)

@@ -100,8 +100,11 @@ class Views:
             if line is not None:
                 index = self.model.cell_index(line, column)
                 selection.select(index, index)
-        self.grid.go_to(*first, reveal=False)
+        # First what is selected: whoever is told of the cursor shows all of it, and once.
         self.grid.selectionModel().select(selection, QItemSelectionModel.SelectionFlag.ClearAndSelect)
+        line = self.state.listing.line_of(first[0])
+        if line is not None:
+            self.grid.go_to_line(line, first[1], selects=False)
 
     def show_finding(self, finding: Finding) -> None:
         """Select the cells of a finding; of one that has none what it names, or else the first of its shots."""
