@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import threading
+from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PySide6.QtCore import QUrl
@@ -10,8 +13,10 @@ from PySide6.QtGui import QDesktopServices, QGuiApplication
 from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
+from samelight.gui.dialogs import pages_dialog
 from samelight.gui.dialogs.pages_dialog import PagesDialog, printed_page
 from samelight.gui.widgets.settings import Settings
+from samelight.reports.lighter_pages import HandOver, hand_over
 from samelight.sequence.session import Session
 
 
@@ -53,3 +58,27 @@ def test_a_page_is_copied_printed_and_saved(
     qtbot.waitUntil(lambda: dialog.said.text() == "Saved all.txt")
     assert offered == ["harbour-lighters.html"]
     assert path.with_suffix(".txt").read_text(encoding="utf-8") == everything
+
+
+def test_the_pages_of_a_film_are_made_beside_the_window(
+    qtbot: QtBot, harbour_session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_once = PagesDialog(harbour_session, Settings(), "Ines")
+    qtbot.addWidget(at_once)
+    go_on = threading.Event()
+
+    def held_up(session: Session, made: datetime, **more: Any) -> HandOver:
+        assert threading.current_thread() is not threading.main_thread() and go_on.wait(60)
+        return hand_over(session, made, **more)
+
+    monkeypatch.setattr(pages_dialog, "AT_ONCE", 0)
+    monkeypatch.setattr(pages_dialog, "hand_over", held_up)
+    dialog = PagesDialog(harbour_session, Settings(), "Ines")
+    qtbot.addWidget(dialog)
+    assert dialog.said.text() == "Making the pages…"
+    assert not any(button.isEnabled() for button in dialog.buttons.values())
+    go_on.set()
+    qtbot.waitUntil(lambda: not dialog.busy)
+    assert all(button.isEnabled() for button in dialog.buttons.values()) and dialog.said.text() == ""
+    assert dialog.names.currentRow() == at_once.names.currentRow() == 1
+    assert dialog.text.toPlainText() == at_once.text.toPlainText() != ""

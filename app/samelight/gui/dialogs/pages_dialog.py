@@ -25,11 +25,12 @@ from PySide6.QtWidgets import (
 
 from samelight.drift.words import counted
 from samelight.gui.background.background import Background
+from samelight.gui.background.searching import AT_ONCE
 from samelight.gui.dialogs.saving import HTML, TEXT, save_as
 from samelight.gui.paint import theme
 from samelight.gui.widgets.plain_text import PlainLabel, plain
 from samelight.gui.widgets.settings import Settings
-from samelight.reports.lighter_pages import HandOver, hand_over
+from samelight.reports.lighter_pages import HandOver, LighterPage, hand_over
 from samelight.reports.pages_html import pages_html
 from samelight.reports.pages_text import pages_text
 from samelight.reports.shown import shown
@@ -57,7 +58,7 @@ class PagesDialog(QDialog):
         self._session, self._settings = session, settings
         self._background = Background(self)
         self._made = datetime.now().astimezone()
-        self._all = hand_over(session, self._made, with_pictures=False)
+        self._all: HandOver | None = None
         self.names = QListWidget()
         self.names.setAccessibleName("Whose page")
         self.names.setToolTip("Whose page is shown, copied, printed and saved")
@@ -93,17 +94,33 @@ class PagesDialog(QDialog):
         layout.addLayout(middle, 1)
         layout.addWidget(self.said)
         layout.addWidget(row)
-        self._list(lighter)
-        self.names.currentRowChanged.connect(self._show)
-        self._show()
+        self._make(lighter)
 
     @property
     def busy(self) -> bool:
         """Whether a page is being made."""
         return self._background.busy
 
-    def _list(self, lighter: str) -> None:
-        pages = self._all.pages
+    def _make(self, lighter: str) -> None:
+        """Make what the pages say: of a film beside the window."""
+        if self._session.table.grade.size <= AT_ONCE:
+            self._take(lighter, hand_over(self._session, self._made, with_pictures=False))
+            return
+        for button in self.buttons.values():
+            button.setEnabled(False)
+        self.said.setText("Making the pages…")
+        work = partial(hand_over, self._session.as_it_stands(), self._made, with_pictures=False)
+        self._background.run("all", work, partial(self._take, lighter), self.said.setText)
+
+    def _take(self, lighter: str, made: HandOver) -> None:
+        self._all = made
+        self._list(lighter, made.pages)
+        self.names.currentRowChanged.connect(self._show)
+        self._show()
+        for button in self.buttons.values():
+            button.setEnabled(True)
+
+    def _list(self, lighter: str, pages: tuple[LighterPage, ...]) -> None:
         shots = {part.shot for page in pages for part in page.shots}
         count = sum(page.count for page in pages)
         self._add("", f"{_ALL}: {count} in {counted(len(shots), 'shot')}")
@@ -123,9 +140,11 @@ class PagesDialog(QDialog):
         return [name] if name else None
 
     def _show(self, *_: object) -> None:
-        names = self._chosen()
-        pages = tuple(page for page in self._all.pages if names is None or page.lighter in names)
-        self.text.setPlainText(pages_text(replace(self._all, pages=pages)))
+        names, made = self._chosen(), self._all
+        if made is None:
+            return
+        pages = tuple(page for page in made.pages if names is None or page.lighter in names)
+        self.text.setPlainText(pages_text(replace(made, pages=pages)))
         self.said.setText("")
 
     def copy(self) -> None:
