@@ -12,7 +12,8 @@ from samelight.changes.starting import Start, begin, found_lines, in_cut_order, 
 from samelight.cli.main import main
 from samelight.sequence.session import open_session
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.sequence import SEQUENCE_FILE, read_sequence
+from samelight.sheets.folder_files import SEQUENCE_FILE
+from samelight.sheets.sequence import read_sequence
 from samelight.sources.scene_list import scenes_of
 
 

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from samelight.light.directions import NORTH
 from samelight.sheets.errors import Fault, SheetError
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.resources import sample_sequence
 from samelight.sheets.sequence import (
-    SEQUENCE_FILE,
     Published,
     is_safe_name,
     listed_shots,

@@ -16,10 +16,10 @@ from samelight.drift.words import counted, first_names
 from samelight.sequence.cut_order import shots_in
 from samelight.sheets import frames
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.folder_files import SEQUENCE_FILE, is_sequence
 from samelight.sheets.plain_files import is_within
 from samelight.sheets.sequence import (
     CUT_ENDINGS,
-    SEQUENCE_FILE,
     is_safe_name,
     listed_shots,
     published_sheets,
@@ -70,14 +70,6 @@ class Start:
         there = {*self.sheets, *self.scene_shots}
         first = [shot for shot in self.in_cut if shot in there]
         return (*first, *sorted(there.difference(first)))
-
-
-def is_sequence(folder: Path) -> bool:
-    """Whether a folder says that it is a sequence, be it by a link that leads nowhere or a file that cannot be read."""
-    try:
-        return os.path.lexists(folder / SEQUENCE_FILE)
-    except ValueError:  # no file can have such a name
-        return False
 
 
 def look_at(folder: Path) -> Start:

@@ -13,7 +13,8 @@ from typing import Any
 from samelight.changes.publishing import as_master
 from samelight.cli.terminal import complain
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.sequence import SEQUENCE_FILE, is_safe_name
+from samelight.sheets.folder_files import SEQUENCE_FILE
+from samelight.sheets.sequence import is_safe_name
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import read_document
 from samelight.sheets.vocabulary import FORMAT_VERSION

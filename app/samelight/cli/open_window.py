@@ -23,16 +23,9 @@ screens:
 
 def run_window(folder: Path | None) -> int:
     """Open the window on a folder, on the last sequence, or on the sample. Returns the exit status."""
-    _before_the_window()
     from samelight.gui.window import application
 
     return application.run(folder)
-
-
-def _before_the_window() -> None:
-    from samelight.gui.background.sources_unread import leave_sources_unread
-
-    leave_sources_unread()
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -103,7 +96,6 @@ def run(arguments: argparse.Namespace) -> int:
         raise SamelightError(f"{arguments.output}: expected a name that ends in .png")
     else:
         files = {arguments.screen or _FIRST: arguments.output}
-    _before_the_window()
     from samelight.gui.screenshots.screenshots import Look, save_pictures
 
     cell_name = tuple(arguments.select) if arguments.select else None

@@ -21,7 +21,7 @@ from samelight.decisions.entries import LedgerEntry, entry_in, fetch, look_at
 from samelight.decisions.sound import SoundLedger
 from samelight.drift.words import counted
 from samelight.sheets.errors import Fault, SamelightError
-from samelight.sheets.sequence import SEQUENCE_FILE
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.stamps import Stamp, stamp_of
 
 FRESH = 5.0

@@ -21,8 +21,9 @@ from samelight.sequence.store import SheetStore
 from samelight.sequence.stored import Rules
 from samelight.sequence.troubles import Trouble
 from samelight.sheets.errors import Fault, SamelightError
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.plain_files import is_within
-from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, read_sequence, shot_versions
+from samelight.sheets.sequence import SequenceFile, read_sequence, shot_versions
 from samelight.sheets.stamps import stamp_if_there
 
 if TYPE_CHECKING:

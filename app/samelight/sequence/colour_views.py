@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from samelight.sheets.errors import Fault, SheetError
-from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile
+from samelight.sheets.folder_files import SEQUENCE_FILE
+from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.stamps import Stamp, stamp_if_there
 from samelight.sources.errors import CaptureError
 from samelight.sources.pictures.colour_config import (

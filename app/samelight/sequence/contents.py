@@ -28,9 +28,9 @@ from samelight.sequence.troubles import (
     without_sheet,
 )
 from samelight.sheets.errors import Fault, Position, SamelightError, SheetError, nearest_name
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.garbage import without_collection
 from samelight.sheets.sequence import (
-    SEQUENCE_FILE,
     Published,
     SequenceFile,
     published_masters,

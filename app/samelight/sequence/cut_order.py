@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from samelight.drift.words import first_names
 from samelight.sequence.members import Members, members_of
 from samelight.sequence.troubles import Trouble
-from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, is_safe_name, listed_shots
+from samelight.sheets.folder_files import SEQUENCE_FILE
+from samelight.sheets.sequence import SequenceFile, is_safe_name, listed_shots
 from samelight.sheets.shot_lists import NamedShots, UnorderedShots, unknown_shots
 from samelight.sources.cut.cuts import Cut, ShotNames
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from samelight.sequence.troubles import Trouble
 from samelight.sheets.errors import Fault, Place, SamelightError
-from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile
+from samelight.sheets.folder_files import SEQUENCE_FILE
+from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.shot_lists import NamedShots
 
 _SAID = 3

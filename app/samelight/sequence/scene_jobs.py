@@ -9,7 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, master_versions
+from samelight.sheets.folder_files import SEQUENCE_FILE
+from samelight.sheets.sequence import SequenceFile, master_versions
 from samelight.sheets.setups import StatedSetUp
 from samelight.sheets.shot_lists import NamedShots
 from samelight.sources.batch import Job

@@ -9,8 +9,8 @@ from typing import Any
 from samelight.drift.policy import Lock, Policy, read_policy
 from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import Fault, SheetError
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.patterns import matches
-from samelight.sheets.sequence import SEQUENCE_FILE
 from samelight.sheets.setups import StatedSetUp
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import COMPARED_SECTIONS

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from samelight.sheets import frames
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.sequence import SEQUENCE_FILE, read_sequence
+from samelight.sheets.folder_files import SEQUENCE_FILE
+from samelight.sheets.sequence import read_sequence
 from samelight.sheets.writing import WriteError, failure_told, write_whole
 
 _OF_A_SEQUENCE = frozenset({"master", "shots", "decisions", "views", frames.FOLDER})

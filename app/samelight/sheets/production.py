@@ -12,8 +12,9 @@ from typing import Any
 from samelight.sheets.at_rest import PRODUCTION_FILE, production_above
 from samelight.sheets.budget import Budget, read_budget
 from samelight.sheets.errors import Fault, Faults, Found, SamelightError, SheetError, nearest_name, shown_name
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.plain_files import can_be_named, check_own, is_within
-from samelight.sheets.sequence import SEQUENCE_FILE, is_safe_name
+from samelight.sheets.sequence import is_safe_name
 from samelight.sheets.shot_lists import Lighters, read_lighters
 from samelight.sheets.story import Story, read_story
 from samelight.sheets.trees import read_document

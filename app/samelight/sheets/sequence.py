@@ -13,13 +13,12 @@ from typing import Any, TypeGuard
 from samelight.sheets.conventions import Conventions, read_conventions
 from samelight.sheets.errors import Fault, Faults, Found, Locate, Place, Position, SheetError, shown_name
 from samelight.sheets.events import spots, yaml_events
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.plain_files import can_be_named, check_own, is_within
 from samelight.sheets.setups import StatedSetUp, read_setups
 from samelight.sheets.shot_lists import LONGEST_NAME, Lighters, read_lighters
 from samelight.sheets.trees import Document, parse_document, read_text
 from samelight.sheets.upgrades import SEQUENCE, up_to_date
-
-SEQUENCE_FILE = "sequence.yaml"
 
 KEYS = frozenset(
     {

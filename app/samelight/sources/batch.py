@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from samelight.sheets.errors import SamelightError, SheetError
-from samelight.sheets.sequence import SEQUENCE_FILE, is_safe_name, next_sheet, shot_versions
+from samelight.sheets.folder_files import SEQUENCE_FILE
+from samelight.sheets.sequence import is_safe_name, next_sheet, shot_versions
 from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import yaml_text

@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.plain_files import is_within
-from samelight.sheets.sequence import SEQUENCE_FILE, SequenceFile, is_safe_name
+from samelight.sheets.sequence import SequenceFile, is_safe_name
 from samelight.sources.name_patterns import PLACES, expression_of
 from samelight.sources.scenes import ENDINGS
 

@@ -197,7 +197,7 @@ def test_the_folder_is_followed_after_an_error_of_the_watcher(
 def test_a_sequence_whose_reading_fails_is_no_page_that_waits_for_ever(
     qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("samelight.gui.background.loading.open_store", fails)
+    monkeypatch.setattr("samelight.sequence.session.open_store", fails)
     made = MainWindow()
     qtbot.addWidget(made)
     made.show()

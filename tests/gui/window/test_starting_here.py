@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from gui_help import opened
 from samelight.gui.dialogs.start_dialog import StartDialog
 from samelight.gui.window.main_window import MainWindow
-from samelight.sheets.sequence import SEQUENCE_FILE
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sources.batch import Job, Outcome, capture_job
 
 SCENE = '#usda 1.0\n(metersPerUnit = 1)\ndef SphereLight "lamp"\n{\n    float inputs:intensity = 3\n}\n'

@@ -5,16 +5,17 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from samelight.gui.background.background import Background
-from samelight.sequence.capturing import bring_up_to_date, side_by_side
-from samelight.sequence.session import Session, open_store
-from samelight.sequence.store import SheetStore
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.production import CommonRules
 from samelight.sheets.unforeseen import what_failed
+
+if TYPE_CHECKING:
+    from samelight.sequence.session import Session
+    from samelight.sheets.production import CommonRules
 
 _KEEP_AFTER = 1500
 """Milliseconds before what was read is kept for another day, so that it is painted first."""
@@ -38,10 +39,16 @@ class _Reading:
 
     def read(self) -> tuple[Session, Callable[[], None] | None]:
         """The session, and what keeps it as it was opened. Raises `SamelightError` whatever goes wrong."""
+        from samelight.sequence import capturing  # here they hold up no window
+        from samelight.sequence import session as sessions
+        from samelight.sequence.store import SheetStore
+
         try:
             store = SheetStore(self._folder, common=self._common)
-            bring_up_to_date(store, side_by_side, reached=self._reach, cancelled=self.cancel.is_set)
-            session = open_store(
+            capturing.bring_up_to_date(
+                store, capturing.side_by_side, reached=self._reach, cancelled=self.cancel.is_set
+            )
+            session = sessions.open_store(
                 store,
                 progress=self._reach,
                 cancelled=self.cancel.is_set,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-import pyqtgraph as pg
 from PySide6.QtWidgets import QGraphicsGridLayout, QSizePolicy
 
 from samelight.gui.paint import theme
+from samelight.gui.paint.plots import pg
 
 _EDGE = 1.0
 """Pixels around all of it."""

@@ -9,7 +9,6 @@ from string import digits
 from typing import Any
 
 import numpy as np
-import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QObject, QPointF, Qt, Signal
 from PySide6.QtGui import QBrush, QFont, QFontMetricsF, QKeyEvent
@@ -17,6 +16,7 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from samelight.drift.words import counted, first_names
 from samelight.gui.paint import theme
+from samelight.gui.paint.plots import pg
 from samelight.gui.plan.bar_plot import BarPlot
 from samelight.gui.plan.plan_key import PlanKey, look_of, warning_colour
 from samelight.gui.widgets.page_parts import FittedLabel

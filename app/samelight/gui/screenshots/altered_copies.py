@@ -15,8 +15,8 @@ from samelight.drift.cells import CellName
 from samelight.drift.computed.skies import PROFILED
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.frames import FOLDER as FRAMES
-from samelight.sheets.sequence import SEQUENCE_FILE
 from samelight.sheets.writing import write_sheet, write_whole
 
 _LEFT_BEHIND = ("decisions", "frames", "scenes")

@@ -31,9 +31,9 @@ from samelight.sequence.case_events import snapshot
 from samelight.sequence.references import Against, Reference
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
+from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.production import Production
 from samelight.sheets.resources import sample_sequence
-from samelight.sheets.sequence import SEQUENCE_FILE
 from samelight.sheets.vocabulary import COLOUR, COMPARED_SECTIONS, DIRECTION, LEVEL
 
 if TYPE_CHECKING:

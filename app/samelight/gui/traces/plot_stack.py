@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import pyqtgraph as pg
-
+from samelight.gui.paint.plots import pg
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.trace_data import Panel
 from samelight.gui.traces.trace_plot import TracePlot

@@ -9,7 +9,6 @@ import math
 from typing import Any
 
 import numpy as np
-import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF, QTransform
@@ -19,6 +18,7 @@ from samelight.drift.cells import Grade
 from samelight.gui.grid.layout import Layout
 from samelight.gui.paint import drift_scale, line_styles, theme
 from samelight.gui.paint.glyphs import draw_marks
+from samelight.gui.paint.plots import pg
 from samelight.gui.state.cell_states import INTENDED
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.trace_data import Panel, Strand, Trace

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF
 from PySide6.QtWidgets import QGraphicsGridLayout, QSizePolicy
@@ -13,6 +12,7 @@ from PySide6.QtWidgets import QGraphicsGridLayout, QSizePolicy
 from samelight.drift.words import number_text
 from samelight.gui.paint import line_styles, theme
 from samelight.gui.paint.drawn_text import draw_text
+from samelight.gui.paint.plots import pg
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.trace_data import Panel, Trace, TraceScale
 from samelight.gui.traces.trace_items import RING, Lines, Ring

@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 import numpy as np
-import pyqtgraph as pg
 from PySide6.QtCore import QEvent, QPointF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
@@ -15,6 +14,7 @@ from samelight.drift.table import Table
 from samelight.gui.grid.under_pointer import shots_said
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import theme
+from samelight.gui.paint.plots import pg
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.plot_stack import PlotStack
 from samelight.gui.traces.trace_data import (

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import pyqtgraph as pg
+from PySide6.QtCore import QEvent, QObject, QTimer
 from PySide6.QtGui import QIcon
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 
 from samelight import __version__
 from samelight.gui.background.background import wait_for_all
@@ -19,8 +22,11 @@ from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.main_window import MainWindow
 from samelight.gui.window.welcome import Explanation
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.production import is_production, read_production
+from samelight.sheets.folder_files import SEQUENCE_FILE, is_sequence
 from samelight.sheets.resources import resource, sample_sequence
+
+if TYPE_CHECKING:
+    from samelight.sheets.production import Production
 
 
 def has_display() -> bool:
@@ -44,7 +50,6 @@ def application() -> QApplication:
     if icon.exists():
         app.setWindowIcon(QIcon(str(icon)))
     theme.apply(app)
-    pg.setConfigOptions(background=theme.WINDOW, foreground=theme.TEXT)
     return app
 
 
@@ -58,10 +63,10 @@ def run(folder: Path | None) -> int:
     app = application()
     mishaps = Mishaps()
     with mishaps.heard(), swept_in_this_thread():
-        if folder is not None and is_production(folder):
+        if folder is not None and not is_sequence(folder) and (production := _production(folder)) is not None:
             from samelight.gui.window.production_window import ProductionWindow
 
-            overview = ProductionWindow(read_production(folder), Settings())
+            overview = ProductionWindow(production, Settings())
             mishaps.said.connect(overview.said.setText)
             overview.show()
             status = app.exec()
@@ -75,15 +80,39 @@ def run(folder: Path | None) -> int:
         return status
 
 
+def _production(folder: Path) -> Production | None:
+    from samelight.sheets.production import is_production, read_production
+
+    return read_production(folder) if is_production(folder) else None
+
+
+class _OncePainted(QObject):
+    """Does something when a window was painted for the first time, and is gone then."""
+
+    def __init__(self, window: QWidget, then: Callable[[], None]) -> None:
+        super().__init__(window)
+        self._then = then
+        window.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.Paint:
+            watched.removeEventFilter(self)
+            QTimer.singleShot(0, self, self._then)
+        return super().eventFilter(watched, event)
+
+
 def first_window(folder: Path | None, settings: Settings) -> MainWindow:
-    """The window that the program starts with. Until it is put away, an explanation stands above what is open."""
+    """The window that the program starts with, which opens something once it is on the screen. Until it is put away, an
+    explanation stands above what is open."""
     window = MainWindow(settings)
     window.welcome.show_recent(settings.recent())
     window.welcome.folder_asked.connect(window.open_folder)
     if not settings.number("explained", 0):
         _explain(window, settings)
     window.show()
-    window.open_folder(folder or _last(settings) or sample_sequence())
+    opens = folder or _last(settings) or sample_sequence()
+    window.welcome.show_loading(opens.name)
+    _OncePainted(window, partial(window.open_folder, opens))
     return window
 
 
@@ -96,10 +125,9 @@ def _explain(window: MainWindow, settings: Settings) -> None:
         explanation.deleteLater()
 
     explanation.put_away.connect(put_away)
-    window.addToolBarBreak()
     window.addToolBar(explanation)
 
 
 def _last(settings: Settings) -> Path | None:
     name = settings.text("last")
-    return Path(name) if name and (Path(name) / "sequence.yaml").exists() else None
+    return Path(name) if name and (Path(name) / SEQUENCE_FILE).exists() else None

@@ -1,33 +1,42 @@
-"""The window of the lead lighter: puts its rooms together and keeps them in step."""
+"""The window of the lead lighter: puts its rooms together and keeps them in step.
+
+What only an open sequence needs is loaded and made with the first one, so that the window is on the screen before.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QMainWindow, QMenu, QStackedWidget
+from PySide6.QtWidgets import QMainWindow, QMenu, QStackedWidget, QToolBar
 
 from samelight.gui.background.background import Background
-from samelight.gui.background.searching import Searching
-from samelight.gui.background.watching import Watching
-from samelight.gui.dialogs.help_boxes import show_about, show_all_keys
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.commands import COMMANDS, make_actions
 from samelight.gui.widgets.settings import Settings
-from samelight.gui.window.bar import Bar
-from samelight.gui.window.colour_link import ColourLink
-from samelight.gui.window.open_sequence import OpenSequence
 from samelight.gui.window.opening import Opening, folder_of
-from samelight.gui.window.panels import Panels
 from samelight.gui.window.recent_menu import RecentMenu
-from samelight.gui.window.reference_link import ReferenceLink
 from samelight.gui.window.remarks import RemarksLabel
 from samelight.gui.window.review_link import ReviewLink
-from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
+
+if TYPE_CHECKING:
+    from samelight.gui.background.searching import Searching
+    from samelight.gui.background.watching import Watching
+    from samelight.gui.findings.panel import FindingsPanel
+    from samelight.gui.inspector.inspector import Inspector
+    from samelight.gui.plan.bars import PlanView
+    from samelight.gui.sky.view import SkyView
+    from samelight.gui.window.bar import Bar
+    from samelight.gui.window.colour_link import ColourLink
+    from samelight.gui.window.open_sequence import OpenSequence
+    from samelight.gui.window.panels import Panels
+    from samelight.gui.window.reference_link import ReferenceLink
+    from samelight.sequence.session import Session
 
 _SAID_FOR = 4000
 _OF_SCREEN = 0.92
@@ -47,20 +56,11 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.opened: OpenSequence | None = None
         self.opening = Opening(self.settings, self)
-        self.watching = Watching(self)
-        self.searching = Searching(self)
         self.saving = Background(self)
         """Makes what takes long to be saved."""
-        self.panels = Panels(self)
         self.review = ReviewLink(self)
-        self.colours = ColourLink(self)
-        self.findings, self.inspector = self.panels.findings, self.panels.inspector
-        self.sky, self.plan = self.panels.sky, self.panels.plan
         self.welcome, self.loader = self.opening.welcome, self.opening.loader
         self.actions_by_name = make_actions(self, lambda name: partial(self.run, name))
-        self.bar = Bar(self.actions_by_name, self.settings)
-        self.reference_link = ReferenceLink(self.bar.reference_box, self.watching, self)
-        self.addToolBar(self.bar)
         self.views_menu = QMenu("S&aved views", self)
         self.views_menu.setToolTipsVisible(True)
         self.recent = RecentMenu(self.settings, self)
@@ -74,7 +74,6 @@ class MainWindow(QMainWindow):
         self._connect()
         self.resize((self.screen().availableGeometry().size() * _OF_SCREEN).boundedTo(_LARGEST))
         self._recall_layout()
-        self.bar.hide()
         self.enable()
 
     # The rooms
@@ -88,13 +87,97 @@ class MainWindow(QMainWindow):
         """What can be done whether or not something is open."""
         return {
             **self.opening.commands(),
-            **self.panels.commands(),
-            "filter": self.bar.type_filter,
-            "goto": self.bar.type_shot,
             "quit": self.close,
-            "keys": partial(show_all_keys, self),
-            "about": partial(show_about, self),
+            "keys": self._show_keys,
+            "about": self._show_about,
         }
+
+    def _show_keys(self) -> None:
+        from samelight.gui.dialogs.help_boxes import show_all_keys
+
+        show_all_keys(self)
+
+    def _show_about(self) -> None:
+        from samelight.gui.dialogs.help_boxes import show_about
+
+        show_about(self)
+
+    # What stands around an open sequence, made when there is one
+
+    @cached_property
+    def bar(self) -> Bar:
+        """Above the grid, and above any other bar."""
+        from samelight.gui.window.bar import Bar
+
+        bar = Bar(self.actions_by_name, self.settings)
+        for below in self.findChildren(QToolBar):
+            self.insertToolBar(below, bar)
+            self.insertToolBarBreak(below)
+            return bar
+        self.addToolBar(bar)
+        return bar
+
+    @cached_property
+    def panels(self) -> Panels:
+        """At the right of the grid."""
+        from samelight.gui.window.panels import Panels
+
+        panels = Panels(self)
+        panels.shot_picked.connect(self.go_to_shot)
+        return panels
+
+    @cached_property
+    def watching(self) -> Watching:
+        """Follows the folder."""
+        from samelight.gui.background.watching import Watching
+
+        watching = Watching(self)
+        watching.said.connect(self.statusBar().showMessage)
+        watching.lost.connect(partial(warn, self, "Not decided"))
+        return watching
+
+    @cached_property
+    def searching(self) -> Searching:
+        """Draws findings."""
+        from samelight.gui.background.searching import Searching
+
+        return Searching(self)
+
+    @cached_property
+    def colours(self) -> ColourLink:
+        """What frames are seen through."""
+        from samelight.gui.window.colour_link import ColourLink
+
+        return ColourLink(self)
+
+    @cached_property
+    def reference_link(self) -> ReferenceLink:
+        """What shots are compared with."""
+        from samelight.gui.window.reference_link import ReferenceLink
+
+        link = ReferenceLink(self.bar.reference_box, self.watching, self)
+        link.said.connect(self.statusBar().showMessage)
+        return link
+
+    @property
+    def findings(self) -> FindingsPanel:
+        """The list of findings."""
+        return self.panels.findings
+
+    @property
+    def inspector(self) -> Inspector:
+        """The cell under the cursor from every side."""
+        return self.panels.inspector
+
+    @property
+    def sky(self) -> SkyView:
+        """Where lights come from."""
+        return self.panels.sky
+
+    @property
+    def plan(self) -> PlanView:
+        """What the shots cost to render."""
+        return self.panels.plan
 
     def _build_menus(self) -> None:
         menus: dict[str, QMenu] = {}
@@ -113,12 +196,6 @@ class MainWindow(QMainWindow):
         self.opening.opened.connect(self.show_session)
         self.opening.said.connect(self._say_progress)
         self.recent.chosen.connect(self.open_folder)
-        self.watching.said.connect(self.statusBar().showMessage)
-        self.watching.lost.connect(partial(warn, self, "Not decided"))
-        self.reference_link.said.connect(self.statusBar().showMessage)
-        self.inspector.finding_asked.connect(self.findings.choose)
-        self.plan.picked.connect(self.go_to_shot)
-        self.panels.cloud.picked.connect(self.go_to_shot)
         QShortcut(QKeySequence(Qt.Key.Key_Escape), self).activated.connect(self._escape)
 
     def enable(self) -> None:
@@ -156,6 +233,8 @@ class MainWindow(QMainWindow):
 
     def show_session(self, session: Session) -> None:
         """Put a session on the screen, at the cell where the last one stood if it still exists."""
+        from samelight.gui.window.open_sequence import OpenSequence
+
         self.watching.stop()
         before = self.opened
         opened = self.opened = OpenSequence(session, self, before)
@@ -187,10 +266,11 @@ class MainWindow(QMainWindow):
     def _escape(self) -> None:
         if self.loader.busy:
             self.loader.cancel()
-        elif self.bar.words:
-            self.bar.filter_edit.clear()
         elif self.opened is not None:
-            self.opened.findings.step_back()
+            if self.bar.words:
+                self.bar.filter_edit.clear()
+            else:
+                self.opened.findings.step_back()
         if self.opened is not None:
             self.opened.work.focus()
 
@@ -213,8 +293,8 @@ class MainWindow(QMainWindow):
         self.hide()  # what is waited for now need not be looked at
         if self.opened is not None:
             self.opened.keep_look()
-        self.watching.stop()
-        self.searching.stop()
+            self.watching.stop()
+            self.searching.stop()
         self.review.close()
         self.loader.close()
         at_work = self.findChildren(Background)

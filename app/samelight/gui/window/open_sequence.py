@@ -72,8 +72,7 @@ class OpenSequence(QObject):
             around.findings.troubles.asked.connect(self.findings.show_problem),
             bar.left.connect(self.work.focus),
             bar.handed_over.asked.connect(self.findings.show_handed_over),
-            around.sky.picked.connect(self.views.grid.go_to),
-            around.inspector.picked.connect(self.views.grid.go_to),
+            around.panels.picked.connect(self.views.grid.go_to),
             watching.renewed.connect(self.telling.renew),
             watching.decided.connect(self.telling.take_from_elsewhere),
             watching.troubled.connect(self.telling.show_trouble),
@@ -109,6 +108,9 @@ class OpenSequence(QObject):
             **view_commands(self.work, around.settings),
             "save_view": self.view_keeper.open_dialog,
             **HandingOver(self, around).commands(),
+            **around.panels.commands(),
+            "filter": around.bar.type_filter,
+            "goto": around.bar.type_shot,
             "sky": lambda: around.panels.raise_sky(self.views.grid),
             "review": partial(around.review.open, self.session),
             "review_with": around.review.compare_with_cursor,
@@ -159,11 +161,10 @@ class OpenSequence(QObject):
         around, state = self._around, self.views.state
         around.bar.ask_for(state.view)  # a filter that hid the cell was dropped
         self._inspected.show()
-        around.sky.show_cell(state, row, column)
+        around.panels.show_cell(state, row, column)
         around.bar.reference_box.set_shot(state.table.shots[column])
         self.telling.count()
         around.review.cursor_at(state.table.shots[column])
-        around.panels.cloud.cursor_at(state.table.shots[column])
 
     def _go_to_typed(self) -> None:
         typed = self._around.bar.goto_edit.text()

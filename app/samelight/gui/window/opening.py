@@ -5,21 +5,24 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QUrl, Signal
 from PySide6.QtWidgets import QDialog, QFileDialog, QWidget
 
-from samelight.changes.starting import Start, in_cut_order, is_sequence, look_at, without_shots
 from samelight.gui.background.background import Background
 from samelight.gui.background.loading import Loader
-from samelight.gui.dialogs.start_dialog import StartDialog
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.settings import Settings
 from samelight.gui.window.welcome import Welcome
 from samelight.sequence.samples import own_copy
-from samelight.sequence.session import Session
-from samelight.sheets.production import CommonRules
+from samelight.sheets.folder_files import is_sequence
 from samelight.sheets.resources import sample_sequence
+
+if TYPE_CHECKING:
+    from samelight.changes.starting import Start
+    from samelight.sequence.session import Session
+    from samelight.sheets.production import CommonRules
 
 
 class Opening(QObject):
@@ -68,7 +71,7 @@ class Opening(QObject):
         else:
             self._looking.run(
                 "start",
-                lambda: in_cut_order(look_at(folder)),
+                partial(_found_in, folder),
                 partial(self.offer, common=common),
                 lambda _: read(),
             )
@@ -84,6 +87,9 @@ class Opening(QObject):
 
     def offer(self, start: Start, common: CommonRules | None = None) -> None:
         """Offer to make a sequence of a folder that is none."""
+        from samelight.changes.starting import without_shots
+        from samelight.gui.dialogs.start_dialog import StartDialog
+
         if not start.shots:
             self._failed("\n".join((without_shots(start), *start.doubts)))
             return
@@ -137,6 +143,13 @@ class Opening(QObject):
     def commands(self) -> dict[str, Callable[[], None]]:
         """The commands of opening."""
         return {"open": self.ask, "sample": self.open_sample, "reload": self.reload}
+
+
+def _found_in(folder: Path) -> Start:
+    """What a sequence could be made of."""
+    from samelight.changes.starting import in_cut_order, look_at
+
+    return in_cut_order(look_at(folder))
 
 
 def folder_of(urls: list[QUrl]) -> Path | None:

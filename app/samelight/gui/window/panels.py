@@ -3,58 +3,135 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cached_property
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, Qt
+from PySide6.QtCore import QByteArray, QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QTabWidget, QWidget
 
-from samelight.gui.cloud.view import CloudView
 from samelight.gui.findings.panel import FindingsPanel
 from samelight.gui.inspector.inspector import Inspector
 from samelight.gui.paint import theme
-from samelight.gui.plan.bars import PlanView
-from samelight.gui.sky.view import SkyView
+from samelight.gui.state.rows import GridState
 from samelight.sequence.session import Session
+
+if TYPE_CHECKING:
+    from samelight.gui.cloud.view import CloudView
+    from samelight.gui.plan.bars import PlanView
+    from samelight.gui.sky.view import SkyView
 
 _LEAST_WIDTH, _SHARE = 380, 5
 """How wide the panels are at first, in Qt's pixels: a fifth of the window where that is more."""
 _RIGHT = Qt.DockWidgetArea.RightDockWidgetArea
+_TITLES = {
+    "findings": "Findings",
+    "inspector": "Inspector",
+    "sky": "Sky",
+    "cloud": "Colours",
+    "plan": "Render plan",
+}
+_BEHIND = ("sky", "cloud", "plan")
+"""Stand behind the inspector at first, and are made when somebody looks at them."""
 
 
-class Panels:
+class Panels(QObject):
     """Makes the panels, docks them at a window, and keeps them in step with session and cursor."""
 
+    picked = Signal(int, int)
+    """Row and column of the table's cell to go to."""
+    shot_picked = Signal(str)
+    """A shot to go to."""
+
     def __init__(self, window: QMainWindow) -> None:
+        super().__init__(window)
         self.findings = FindingsPanel()
         self.inspector = Inspector()
-        self.sky = SkyView()
-        self.cloud = CloudView()
-        self.plan = PlanView()
+        self.inspector.picked.connect(self.picked)
+        self.inspector.finding_asked.connect(self.findings.choose)
         self.docks: dict[str, QDockWidget] = {}
         self._window = window
-        for title, name, widget in (
-            ("Findings", "findings", self.findings),
-            ("Inspector", "inspector", self.inspector),
-            ("Sky", "sky", self.sky),
-            ("Colours", "cloud", self.cloud),
-            ("Render plan", "plan", self.plan),
-        ):
-            dock = QDockWidget(title)
+        self._session: Session | None = None
+        self._cell: tuple[GridState, int, int] | None = None
+        """Where the cursor is."""
+        for name, title in _TITLES.items():
+            dock = self.docks[name] = QDockWidget(title)
             dock.setObjectName(name)
             dock.setFont(theme.font(bold=True))
-            widget.setFont(theme.font())  # else it would be bold too
-            dock.setWidget(widget)
             dock.setFeatures(QDockWidget.DockWidgetFeature.DockWidgetMovable)
+        self._put("findings", self.findings)
+        self._put("inspector", self.inspector)
+        for dock in self.docks.values():
             window.addDockWidget(_RIGHT, dock)
-            self.docks[name] = dock
-        window.tabifyDockWidget(self.docks["inspector"], self.docks["sky"])
-        window.tabifyDockWidget(self.docks["sky"], self.docks["cloud"])
-        window.tabifyDockWidget(self.docks["cloud"], self.docks["plan"])
-        self.docks["sky"].visibilityChanged.connect(self.sky.set_seen)
-        self.docks["cloud"].visibilityChanged.connect(self.cloud.set_seen)
-        self.docks["plan"].visibilityChanged.connect(self.plan.set_seen)
+        for name in _BEHIND:
+            window.tabifyDockWidget(self.docks["inspector"], self.docks[name])
+            self.docks[name].visibilityChanged.connect(lambda seen, name=name: self._set_seen(name, seen))
         self.docks["inspector"].raise_()
         window.setTabPosition(_RIGHT, QTabWidget.TabPosition.North)
-        self.set_visible(False)
+
+    def _put(self, name: str, panel: QWidget) -> None:
+        panel.setFont(theme.font())  # else it would be bold as its title is
+        self.docks[name].setWidget(panel)
+
+    # What stands behind the inspector
+
+    @cached_property
+    def sky(self) -> SkyView:
+        """Where lights come from."""
+        from samelight.gui.sky.view import SkyView
+
+        sky = SkyView()
+        sky.picked.connect(self.picked)
+        self._put("sky", sky)
+        sky.set_seen(self._is_seen("sky"))
+        if self._cell is not None:
+            sky.show_cell(*self._cell)
+        return sky
+
+    @cached_property
+    def cloud(self) -> CloudView:
+        """The colours of marks."""
+        from samelight.gui.cloud.view import CloudView
+
+        cloud = CloudView()
+        cloud.picked.connect(self.shot_picked)
+        self._put("cloud", cloud)
+        cloud.set_seen(self._is_seen("cloud"))
+        if self._session is not None:
+            cloud.show_session(self._session)
+        if self._cell is not None:
+            cloud.cursor_at(self._cell[0].table.shots[self._cell[2]])
+        return cloud
+
+    @cached_property
+    def plan(self) -> PlanView:
+        """What the shots cost to render."""
+        from samelight.gui.plan.bars import PlanView
+
+        plan = PlanView()
+        plan.picked.connect(self.shot_picked)
+        self._put("plan", plan)
+        plan.set_seen(self._is_seen("plan"))
+        if self._session is not None:
+            plan.show_session(self._session)
+        return plan
+
+    def _is_made(self, name: str) -> bool:
+        return name in vars(self)
+
+    def _set_seen(self, name: str, seen: bool) -> None:
+        if self._is_made(name):
+            self._panel(name).set_seen(seen)
+        elif seen:  # or so it is said while the docks find their places
+            QTimer.singleShot(0, self, lambda: self._panel(name) if self._is_seen(name) else None)
+
+    def _panel(self, name: str) -> SkyView | CloudView | PlanView:
+        panel: SkyView | CloudView | PlanView = getattr(self, name)
+        return panel
+
+    def _is_seen(self, name: str) -> bool:
+        return not self.docks[name].visibleRegion().isEmpty()
+
+    # Where they stand
 
     def set_visible(self, visible: bool) -> None:
         """Show the panels, or put them away."""
@@ -72,11 +149,24 @@ class Panels:
             self._window.resizeDocks(docks, [430, 420], Qt.Orientation.Vertical)
         self.set_visible(True)
 
+    # What they show
+
     def show_session(self, session: Session) -> None:
         """Show a session's findings, the colours of its marks and what it costs to render."""
+        self._session = session
         self.findings.show_session(session)
-        self.cloud.show_session(session)
-        self.plan.show_session(session)
+        if self._is_made("cloud"):
+            self.cloud.show_session(session)
+        if self._is_made("plan"):
+            self.plan.show_session(session)
+
+    def show_cell(self, state: GridState, row: int, column: int) -> None:
+        """The cursor is in a cell of the table."""
+        self._cell = state, row, column
+        if self._is_made("sky"):
+            self.sky.show_cell(state, row, column)
+        if self._is_made("cloud"):
+            self.cloud.cursor_at(state.table.shots[column])
 
     def show_searching(self, busy: bool) -> None:
         """Say whether the findings are still being brought up to date."""
@@ -87,28 +177,28 @@ class Panels:
 
     def clear(self) -> None:
         """The cursor is in no cell."""
+        self._cell = None
         self.inspector.clear()
-        self.sky.clear()
+        if self._is_made("sky"):
+            self.sky.clear()
+
+    # Commands
 
     def raise_sky(self, otherwise: QWidget) -> None:
         """Bring up the sky, or the inspector where the sky is up already; then the keys are for `otherwise`."""
-        up = "sky" if self.sky.visibleRegion().isEmpty() else "inspector"
+        up = "inspector" if self._is_seen("sky") else "sky"
         self.docks[up].raise_()
         (self.sky.map if up == "sky" else otherwise).setFocus()
 
-    def raise_cloud(self) -> None:
-        """Bring up the colours of marks, or the inspector where they are up already."""
-        self.docks["cloud" if self.cloud.visibleRegion().isEmpty() else "inspector"].raise_()
-
-    def raise_plan(self) -> None:
-        """Bring up the render plan, or the inspector where the plan is up already."""
-        self.docks["plan" if self.plan.visibleRegion().isEmpty() else "inspector"].raise_()
+    def _raise(self, name: str) -> None:
+        """Bring up a panel, or the inspector where it is up already."""
+        self.docks["inspector" if self._is_seen(name) else name].raise_()
 
     def commands(self) -> dict[str, Callable[[], None]]:
         """The commands that need nothing but the panels."""
         return {
-            "cloud": self.raise_cloud,
-            "plan": self.raise_plan,
+            "cloud": lambda: self._raise("cloud"),
+            "plan": lambda: self._raise("plan"),
             "next_finding": lambda: self.findings.step(1),
             "previous_finding": lambda: self.findings.step(-1),
         }

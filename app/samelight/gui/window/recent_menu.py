@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 
 from samelight.gui.widgets.plain_text import plain, plain_item
 from samelight.gui.widgets.settings import Settings
-from samelight.sheets.sequence import SEQUENCE_FILE
+from samelight.sheets.folder_files import SEQUENCE_FILE
 
 
 class RecentMenu(QMenu):

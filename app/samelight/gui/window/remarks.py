@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QSize
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QWidget
 
-from samelight.drift.words import counted
 from samelight.gui.widgets.elided_label import ElidedLabel
 from samelight.gui.widgets.plain_text import plain
-from samelight.sequence.session import Session
+from samelight.sheets.counted import counted
+
+if TYPE_CHECKING:
+    from samelight.sequence.session import Session
 
 _WIDEST = 110
 """Letters: as much of the status line as leaves room for what is said there for a moment."""

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from samelight.sequence.session import Session
-
 if TYPE_CHECKING:
     from samelight.gui.review.review_window import ReviewWindow
     from samelight.gui.window.main_window import MainWindow
+    from samelight.sequence.session import Session
 
 
 class ReviewLink:
