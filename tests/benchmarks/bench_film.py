@@ -11,6 +11,7 @@ import argparse
 import json
 import os
 import platform
+import resource
 import shutil
 import statistics
 import subprocess
@@ -39,7 +40,7 @@ from samelight.sequence.stored_ledger import KeptDecisions  # noqa: E402
 from samelight.sheets.sheet import read_sheet  # noqa: E402
 
 PLAIN_SHOTS = 40
-GROWTH = (250, 500, 1000, 2000, 4000)
+GROWTH = (250, 500, 1000, 2000, 5000, 10_000)
 DRIFTS = (0.0, 0.01, 0.03, 0.1, 0.5)
 USUAL_DRIFT = 0.03
 FORMATS = ("text", "json", "junit")
@@ -115,20 +116,28 @@ def bare(folder: Path) -> dict[str, Took]:
     }
 
 
+def peak() -> float:
+    """MiB at most so far."""
+    per_mebibyte = 2**20 if sys.platform == "darwin" else 1024
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / per_mebibyte
+
+
 PARTS = {"opening": opening, "changing": changing, "bare": bare}
 
 
 def in_a_process(
     part: str, folder: Path, times: int, before: Callable[[], None] = lambda: None
-) -> dict[str, Took]:
-    """A part of the measurement, each time in a process of its own."""
-    runs = []
+) -> tuple[dict[str, Took], float]:
+    """A part of the measurement, each time in a process of its own, and how many MiB one of these needed at most."""
+    runs, peaks = [], []
     for _ in range(times):
         before()
         command = [sys.executable, str(HERE / "bench_film.py"), "--part", part, str(folder)]
         done = subprocess.run(command, stdout=subprocess.PIPE, check=True)
-        runs.append(json.loads(done.stdout))
-    return {name: medians([Took(*run[name]) for run in runs]) for name in runs[0]}
+        run, most = json.loads(done.stdout)
+        runs.append(run)
+        peaks.append(most)
+    return {name: medians([Took(*run[name]) for run in runs]) for name in runs[0]}, max(peaks)
 
 
 def forget() -> None:
@@ -147,13 +156,15 @@ class Film(NamedTuple):
     tolerance: Took
     bytes: Took
     stat: Took
+    peaks: tuple[float, float]
+    """MiB, cold and warm."""
 
 
 def measured(folder: Path, times: int) -> Film:
-    cold = in_a_process("opening", folder, times, forget)
-    warm = in_a_process("opening", folder, times)
-    changed = in_a_process("changing", folder, 1)
-    least = in_a_process("bare", folder, 1)
+    cold, most = in_a_process("opening", folder, times, forget)
+    warm, most_warm = in_a_process("opening", folder, times)
+    changed, _ = in_a_process("changing", folder, 1)
+    least, _ = in_a_process("bare", folder, 1)
     return Film(
         plain(folder),
         cold["open"],
@@ -163,6 +174,7 @@ def measured(folder: Path, times: int) -> Film:
         changed["tolerance"],
         least["bytes"],
         least["stat"],
+        (most, most_warm),
     )
 
 
@@ -185,19 +197,29 @@ def line(shots: int, drift: float, film: Film) -> str:
 
 
 def growth(films: Sequence[tuple[int, Film]]) -> str:
-    """How time grows with the number of shots: the line of least squares, and how far any figure is from it."""
-    shots = np.array([count for count, _ in films], dtype=float)
-    said = ["growth, in seconds of the processor, against a straight line:"]
-    for name in ("cold", "warm", "keep", "sheet", "tolerance", "bytes", "stat"):
-        took = np.array([getattr(film, name).cpu for _, film in films])
-        slope, start = np.polyfit(shots, took, 1)
-        drawn = start + slope * shots
-        off = np.abs(took - drawn) / took
-        said.append(
-            f"  {name:<10}{1000 * slope:8.4f} ms a shot, {1000 * start:8.1f} ms at none; largest residual {off.max():5.1%} "
-            f"(at {int(shots[off.argmax()])} shots)"
-        )
+    """How time and memory grow with the number of shots: the line of least squares, and how far any figure is from it."""
+    shots = [count for count, _ in films]
+    said = ["growth, of seconds of the processor and of memory, against a straight line:"]
+    said += [
+        straight(name, "ms", shots, [1000 * getattr(film, name).cpu for _, film in films])
+        for name in ("cold", "warm", "keep", "sheet", "tolerance", "bytes", "stat")
+    ]
+    said += [
+        straight(name, "MiB", shots, [film.peaks[place] for _, film in films])
+        for place, name in enumerate(("cold", "warm"))
+    ]
     return "\n".join(said)
+
+
+def straight(name: str, unit: str, shots: Sequence[int], figures: Sequence[float]) -> str:
+    """The line through figures of so many shots."""
+    across, took = np.array(shots, dtype=float), np.array(figures)
+    slope, start = np.polyfit(across, took, 1)
+    off = np.abs(took - (start + slope * across)) / took
+    return (
+        f"  {name:<10}{slope:8.4f} {unit} a shot, {start:8.1f} {unit} at none; largest residual {off.max():5.1%} "
+        f"(at {shots[int(off.argmax())]} shots)"
+    )
 
 
 class Ran(NamedTuple):
@@ -263,7 +285,7 @@ def main() -> None:
     parser.add_argument("--part", nargs=2, help=argparse.SUPPRESS)
     asked = parser.parse_args()
     if asked.part:
-        print(json.dumps(PARTS[asked.part[0]](Path(asked.part[1]))))
+        print(json.dumps([PARTS[asked.part[0]](Path(asked.part[1])), peak()]))
         return
     print(machine())
     usual = (asked.shots, USUAL_DRIFT)
