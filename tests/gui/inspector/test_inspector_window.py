@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
 from gui_help import answer_reason, opened, press
 from samelight.gui.state.rows import Line
+from samelight.gui.widgets.page_parts import Section
 from samelight.gui.window.main_window import MainWindow
 
 
@@ -102,3 +103,25 @@ def test_a_decision_is_in_the_inspector_with_what_became_of_it(window: MainWindo
     window.select("HB_180", "lights.window_fill.position")
     qtbot.waitUntil(lambda: "Taken back." in page.toPlainText())
     assert "drift, undecided" in page.toPlainText()
+
+
+def test_an_opening_on_a_group_makes_the_sections_that_it_shows_and_a_cell_those_of_cells(
+    qtbot: QtBot, own_window: MainWindow
+) -> None:
+    """What is made meanwhile is never a window of its own, which would take the keys."""
+    inspector = own_window.inspector
+    before = {id(each) for each in QApplication.topLevelWidgets() if each.isVisible()}
+    assert [part.title.text() for part in inspector.page.parts if isinstance(part, Section)] == [
+        "What differs"
+    ]
+    state = opened(own_window).views.state
+    windows: list[QWidget] = []
+    for what in state.table.rows:
+        if what.kind in ("colour", "direction") or what.section == "picture":
+            own_window.select(state.table.shots[0], what.parameter)
+            windows += [
+                each for each in QApplication.topLevelWidgets() if each.isVisible() and id(each) not in before
+            ]
+    assert windows == []
+    titles = [part.title.text() for part in inspector.page.parts if isinstance(part, Section)]
+    assert titles.index("Values") < titles.index("How it is measured") < titles.index("Tolerance")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import cached_property
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QGuiApplication
@@ -67,48 +68,114 @@ class Inspector(QWidget):
         self.copy_button.clicked.connect(self._copy)
         self.chip = TextBlock("Drift and state")
         self.said = TextBlock("What is chosen")
-        self.values = Values()
-        self.swatches = Swatches()
-        self.profiles = ProfilePlot()
-        self.figure = FigurePart()
-        self.frames = FramesPart()
-        self.measured = TextBlock("How it is measured")
-        self.findings = Places(lines=3, head_lines=5, bold=False)
-        self.tolerance = TextBlock("Tolerance")
-        self.neighbours = Places(lines=4)
-        self.versions = VersionsPart("Versions of the shot")
-        self.masters = VersionsPart("Versions of the master")
-        self.decisions = TextBlock("Decisions")
-        self.layers = LayersOf(self)
-        self.places = Places(lines=3)
-        sections = self._made_sections()
-        self._sections = Sections(sections)
-        self.page = Page([self._head(), self.parameter, self.chip, self.said, *sections.values()], self)
-        for places in (self.findings, self.neighbours, self.layers.ask, self.places):
-            places.made.connect(self.page.watch)
+        self.page = Page([self._head(), self.parameter, self.chip, self.said], self)
+        self._sections = Sections(self._sections_by_name(), self.page)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(self.page)
         self.setFocusProxy(self.page)
         self.setMinimumWidth(300)
-        self._versions = VersionSections(self.versions, self.masters, self._sections, self)
         self.clear()
 
-    def _made_sections(self) -> dict[str, Section]:
+    def _sections_by_name(self) -> dict[str, Callable[[], Section]]:
+        """What makes each section, in their order."""
         return {
-            "values": Section("Values", self.values, self.swatches, self.profiles),
-            "frames": Section("Over the frames of the shot", self.frames),
-            "figure": Section("How the mark is lit", self.figure),
-            "measured": Section("How it is measured", self.measured),
-            "finding": Section("Finding", self.findings),
-            "decisions": Section("Decisions", self.decisions),
-            "tolerance": Section("Tolerance", self.tolerance),
-            "neighbours": Section("Neighbours in the cut", self.neighbours),
-            "layers": Section("Layers of the scene", self.layers.ask, self.layers.said),
-            "versions": Section("Versions", self.versions),
-            "masters": Section("Versions of the master", self.masters),
-            "places": Section("", self.places),
+            "values": lambda: Section("Values", self.values, self.swatches, self.profiles),
+            "frames": lambda: Section("Over the frames of the shot", self.frames),
+            "figure": lambda: Section("How the mark is lit", self.figure),
+            "measured": lambda: Section("How it is measured", self.measured),
+            "finding": lambda: Section("Finding", self.findings),
+            "decisions": lambda: Section("Decisions", self.decisions),
+            "tolerance": lambda: Section("Tolerance", self.tolerance),
+            "neighbours": lambda: Section("Neighbours in the cut", self.neighbours),
+            "layers": lambda: Section("Layers of the scene", self.layers.ask, self.layers.said),
+            "versions": lambda: Section("Versions", self.versions),
+            "masters": lambda: Section("Versions of the master", self.masters),
+            "places": lambda: Section("", self.places),
         }
+
+    # Parts of sections, each made when there is something to show in it
+
+    @cached_property
+    def values(self) -> Values:
+        """Both values as typed and as compared."""
+        return Values()
+
+    @cached_property
+    def swatches(self) -> Swatches:
+        """Both colours."""
+        return Swatches()
+
+    @cached_property
+    def profiles(self) -> ProfilePlot:
+        """Both profiles of a light."""
+        return ProfilePlot()
+
+    @cached_property
+    def figure(self) -> FigurePart:
+        """How the figure of a mark came about."""
+        return FigurePart()
+
+    @cached_property
+    def frames(self) -> FramesPart:
+        """The value over the frames of the shot."""
+        return FramesPart()
+
+    @cached_property
+    def measured(self) -> TextBlock:
+        """How the drift is measured."""
+        return TextBlock("How it is measured")
+
+    @cached_property
+    def findings(self) -> Places:
+        """The findings that the cell is in."""
+        return self._places(lines=3, head_lines=5, bold=False)
+
+    @cached_property
+    def tolerance(self) -> TextBlock:
+        """The tolerance and its reason."""
+        return TextBlock("Tolerance")
+
+    @cached_property
+    def neighbours(self) -> Places:
+        """The shots beside it."""
+        return self._places(lines=4)
+
+    @cached_property
+    def versions(self) -> VersionsPart:
+        """The value in every version of the shot."""
+        return VersionsPart("Versions of the shot")
+
+    @cached_property
+    def masters(self) -> VersionsPart:
+        """The value in every version of the master."""
+        return VersionsPart("Versions of the master")
+
+    @cached_property
+    def decisions(self) -> TextBlock:
+        """What was decided on the cell."""
+        return TextBlock("Decisions")
+
+    @cached_property
+    def layers(self) -> LayersOf:
+        """Which layers of a scene a captured value comes from."""
+        layers = LayersOf(self)
+        layers.ask.made.connect(self.page.watch)
+        return layers
+
+    @cached_property
+    def places(self) -> Places:
+        """Cells to go to."""
+        return self._places(lines=3)
+
+    def _places(self, *, lines: int, head_lines: int = 2, bold: bool = True) -> Places:
+        places = Places(lines=lines, head_lines=head_lines, bold=bold)
+        places.made.connect(self.page.watch)
+        return places
+
+    @cached_property
+    def _versions(self) -> VersionSections:
+        return VersionSections(self.versions, self.masters, self._sections, self)
 
     def _head(self) -> QWidget:
         head = _Head(self.name)
@@ -152,7 +219,8 @@ class Inspector(QWidget):
 
     def _start(self, name: str, parameter: str, said: Sequence[str] = ()) -> None:
         """Begin a page with nothing but its head."""
-        self._versions.rest()
+        if "_versions" in vars(self):
+            self._versions.rest()
         self.name.setText(name)
         self.parameter.setText(parameter)
         self.parameter.setVisible(bool(parameter))
@@ -184,6 +252,7 @@ class Inspector(QWidget):
         self._sections.places("neighbours", self.neighbours, beside, title)
         self._versions.show_for(session, what, shot)
         self._sections.want("layers", self.layers.show_for(session, shot, what))
+        self._sections.make("frames")
         self._sections.want("frames", self.frames.show_for(session, shot, what))
         self._sections.want("figure", self.figure.show_for(session, shot, what.section, what.group))
         self._sections.finish()
@@ -195,10 +264,10 @@ class Inspector(QWidget):
             self.chip.show()
             self.chip.show_html(chip_html(cell, float(state.table.severity[row, column]), decided))
         reference, shot = sides(session, cell, what)
+        self._sections.want("values")
         self.values.show_sides(reference, shot)
         for pictured in (self.swatches, self.profiles):
             pictured.show_pair(cell.master, cell.value, (reference.sheet, shot.sheet))
-        self._sections.want("values")
         self._sections.lines("measured", self.measured, measured(session, cell, what))
         self._sections.lines("tolerance", self.tolerance, tolerance_lines(session, cell, what))
         self._sections.places(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QFocusEvent
@@ -13,11 +14,14 @@ from samelight.gui.widgets.page_parts import words_of
 
 
 class Page(QScrollArea):
-    """Parts as wide as the page, whatever its width; what has the focus is scrolled into view."""
+    """Parts as wide as the page, whatever its width, and below them others that come later; what has the focus is scrolled
+    into view."""
 
-    def __init__(self, parts: Sequence[QWidget], parent: QWidget | None = None) -> None:
+    def __init__(self, first: Sequence[QWidget], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.parts = parts
+        self.parts: list[QWidget] = []
+        self._first = len(first)
+        self._is_in_order = False
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -31,20 +35,35 @@ class Page(QScrollArea):
         palette = held.palette()
         palette.setColor(held.backgroundRole(), theme.FIELD)
         held.setPalette(palette)
-        layout = QVBoxLayout(held)
-        layout.setContentsMargins(8, 6, 8, 12)
-        layout.setSpacing(2)
-        for part in parts:
-            layout.addWidget(part)
-        layout.addStretch(1)
+        self._column = QVBoxLayout(held)
+        self._column.setContentsMargins(8, 6, 8, 12)
+        self._column.setSpacing(2)
+        self._column.addStretch(1)
+        for place, part in enumerate(first):
+            self._put(place, part)
         self.setWidget(held)
-        for child in held.findChildren(QWidget):
-            if child.focusPolicy() & Qt.FocusPolicy.TabFocus:
-                self.watch(child)
+
+    def insert(self, place: int, part: QWidget) -> None:
+        """Put another part at a place below the first ones."""
+        self._put(self._first + place, part)
+
+    def _put(self, place: int, part: QWidget) -> None:
+        self.parts.insert(place, part)
+        self._column.insertWidget(place, part)
+        for child in _with_tab(part):
+            self.watch(child)
 
     def watch(self, child: QWidget) -> None:
         """Scroll to a part of it when it gets the focus."""
         child.installEventFilter(self)
+        self._is_in_order = False
+
+    def put_in_order(self) -> None:
+        """Let Tab go from top to bottom, whatever was made first."""
+        if not self._is_in_order:
+            self._is_in_order = True
+            for before, after in pairwise(child for part in self.parts for child in _with_tab(part)):
+                self.setTabOrder(before, after)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.FocusIn and isinstance(watched, QWidget):
@@ -59,3 +78,10 @@ class Page(QScrollArea):
     def toPlainText(self) -> str:
         """Everything that is shown, as text."""
         return words_of(self.parts)
+
+
+def _with_tab(part: QWidget) -> Iterator[QWidget]:
+    """What Tab goes to in a part."""
+    for child in (part, *part.findChildren(QWidget)):
+        if child.focusPolicy() & Qt.FocusPolicy.TabFocus:
+            yield child
