@@ -26,6 +26,8 @@ from samelight.gui.widgets.view_box import ViewBox
 from samelight.sequence.session import account_name
 
 _SAID_FOR = 4000
+_NARROWEST = 60
+"""Pixels that a choice may be cut to where a screen has no room for all of the bar."""
 
 
 class ReviewBar(QWidget):
@@ -188,6 +190,7 @@ class ReviewBar(QWidget):
 def _box(texts: list[str], said: str) -> QComboBox:
     box = QComboBox()
     box.addItems(texts)
+    box.setMinimumWidth(_NARROWEST)
     _name(box, said)
     return box
 
