@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 
 from samelight.decisions.state import Judgement, State
 from samelight.drift.cells import CellName, Grade
@@ -54,8 +55,9 @@ def as_rows(cases: Snapshot) -> list[list[str]]:
 
 def from_rows(rows: Iterable[Sequence[str]]) -> Snapshot:
     """The cases of which `as_rows` made plain data. Raises ValueError and TypeError for others."""
+    called = cache(State)  # a film has a hundred thousand
     return {
-        (shot, parameter): CaseNow(level, State(state), off, who, reason)
+        (shot, parameter): CaseNow(level, called(state), off, who, reason)
         for shot, parameter, level, state, off, who, reason in rows
     }
 

@@ -575,7 +575,7 @@ def test_to_and_fro_between_more_and_fewer_plots_draws_the_same(window: MainWind
         assert first == again
 
 
-def test_a_line_with_more_shots_than_pixels_is_one_pixel_wide(qapp: QApplication) -> None:
+def test_a_line_that_turns_all_the_time_is_one_pixel_wide(qapp: QApplication) -> None:
     class Strokes(QPainter):
         def drawPolyline(self, points: QPolygonF) -> None:  # type: ignore[override]  # noqa: N802 - Qt calls it so
             strokes.append((points.size(), self.pen().widthF(), self.pen().style()))
@@ -584,7 +584,7 @@ def test_a_line_with_more_shots_than_pixels_is_one_pixel_wide(qapp: QApplication
     image = QImage(100, 50, QImage.Format.Format_RGB32)
     painter = Strokes(image)
     painter.setPen(QPen(Qt.GlobalColor.white, 1.5, Qt.PenStyle.DashLine))
-    for shots in (50, 500):
+    for shots in (20, 500):
         draw_path(painter, np.linspace(0.0, 100.0, shots), np.arange(0.0, shots) % 2.0 * 40.0)
     painter.end()
-    assert strokes == [(50, 1.5, Qt.PenStyle.DashLine), (500, 1.0, Qt.PenStyle.DashLine)]
+    assert strokes == [(20, 1.5, Qt.PenStyle.DashLine), (500, 1.0, Qt.PenStyle.DashLine)]
