@@ -169,7 +169,8 @@ class ReviewBar(QWidget):
         """Set the sizes of type."""
         spread_font(self, pixel_font(sizes.keys))
         self._row.setSpacing(sizes.gap)
-        self.who_edit.setFixedWidth(7 * sizes.keys)
+        self.who_edit.setMinimumWidth(4 * sizes.keys)
+        self.who_edit.setMaximumWidth(7 * sizes.keys)
         self.shot_edit.setFixedWidth(4 * sizes.keys)
 
     def _recall(self) -> None:
