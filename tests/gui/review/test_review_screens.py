@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 from samelight.gui.review import monitors
+from samples import copy_of
 
 SCREENS = {
     "synchronousWindowSystemEvents": False,
@@ -74,9 +75,7 @@ def test_the_examples_of_the_documentation_hold() -> None:
     assert doctest.testmod(monitors).failed == 0
 
 
-def test_it_comes_up_on_the_second_screen_and_stays_where_it_was_put(
-    harbour_folder: Path, tmp_path: Path
-) -> None:
+def test_it_comes_up_on_the_second_screen_and_stays_where_it_was_put(tmp_path: Path) -> None:
     """In a process of its own, since a platform has the screens that it was started with."""
     config = tmp_path / "screens.json"
     config.write_text(json.dumps(SCREENS), encoding="utf-8")
@@ -87,7 +86,7 @@ def test_it_comes_up_on_the_second_screen_and_stays_where_it_was_put(
         "PYTHONPATH": os.pathsep.join(sys.path),
     }
     done = subprocess.run(
-        [sys.executable, "-c", STORY, str(harbour_folder)],
+        [sys.executable, "-c", STORY, str(copy_of("first_steps", tmp_path / "first"))],
         env=environment,
         capture_output=True,
         text=True,
