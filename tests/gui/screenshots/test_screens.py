@@ -35,7 +35,7 @@ from samelight.gui.window.application import application
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.errors import SamelightError
 
-LOOK = Look((1100, 700))
+LOOK = Look((1120, 700))
 
 FEWEST_COLOURS, FEWEST_GREYS, FEWEST_BRIGHT = 40, 30, 300
 
