@@ -49,11 +49,8 @@ def scenes_of(
             raise SamelightError(f"{sequence.folder / SEQUENCE_FILE}: expected scenes, found none")
         return dict(stated)
     named = _named_by(stated)
-    found = _matching(sequence, PLACES.sub("*", stated), pattern is not None, tell)
-    if not found:
-        raise SamelightError(f"{sequence.folder}: no scene is called {stated}")
     of_shots: dict[str, dict[int, list[Path]]] = defaultdict(lambda: defaultdict(list))
-    for path in found:
+    for path in _matching(sequence, PLACES.sub("*", stated), pattern is not None, tell):
         told = named(path)
         if told is None:
             continue

@@ -254,7 +254,7 @@ def test_closing_the_window_waits_for_all_and_tells_no_more(qtbot: QtBot) -> Non
     window, told = MainWindow(), list[object]()
     qtbot.addWidget(window)
     window.show()
-    one, other = Background(window.inspector), Background(window.plan)
+    one, other = Background(window.pages), Background(window.notice)
     held(one, told.append)
     begun, stop, ended = threading.Event(), threading.Event(), list[bool]()
 

@@ -118,10 +118,9 @@ def test_what_to_do_is_read_aloud_after_the_sentence(qtbot: QtBot, harbour_sessi
 
 
 def test_nothing_is_said_to_be_found_while_nothing_is_open(qtbot: QtBot) -> None:
-    window = MainWindow()
-    qtbot.addWidget(window)
-    assert window.findings.list.said_empty() == NOTHING_OPEN
-    assert window.findings.list.accessibleDescription() == NOTHING_OPEN
+    made = panel(qtbot, None)
+    assert made.list.said_empty() == NOTHING_OPEN
+    assert made.list.accessibleDescription() == NOTHING_OPEN
 
 
 def test_an_empty_list_says_what_it_is_empty_of(qtbot: QtBot, harbour_session: Session) -> None:

@@ -27,15 +27,15 @@ from samelight.sheets.sheet import Sheet
 
 
 def test_the_plan_is_drawn_when_it_is_looked_at(window: MainWindow, qtbot: QtBot) -> None:
-    assert list(window.plan.plan.shots) == []
+    assert list(window.panels.plan.plan.shots) == []
     window.run("plan")
-    qtbot.waitUntil(lambda: len(window.plan.plan.shots) == 24)
-    assert "an estimate" in window.plan.summary.text()
-    assert "wrongly" in window.plan.summary.text()  # HB_220 renders one frame under a moving camera
-    outliers = [shot.shot for shot in window.plan.plan.shots if shot.outlier]
+    qtbot.waitUntil(lambda: len(window.panels.plan.plan.shots) == 24)
+    assert "an estimate" in window.panels.plan.summary.text()
+    assert "wrongly" in window.panels.plan.summary.text()  # HB_220 renders one frame under a moving camera
+    outliers = [shot.shot for shot in window.panels.plan.plan.shots if shot.outlier]
     assert outliers == ["HB_170"]
     for name in ("background", "crew", "fog"):
-        assert name in window.plan.passes.text()
+        assert name in window.panels.plan.passes.text()
 
 
 def test_a_click_on_a_bar_goes_to_the_shot(qtbot: QtBot, harbour_session: Session) -> None:

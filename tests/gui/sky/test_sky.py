@@ -354,7 +354,9 @@ def test_a_click_goes_to_the_cell_and_on_through_shots_in_one_place(window: Main
     settle()
     seen = []
     for _ in range(5):
-        qtbot.mouseClick(window.sky.map, Qt.MouseButton.LeftButton, pos=pixel(window.sky, 143.0, 24.0))
+        qtbot.mouseClick(
+            window.panels.sky.map, Qt.MouseButton.LeftButton, pos=pixel(window.panels.sky, 143.0, 24.0)
+        )
         current = opened(window).views.grid.current_line()
         assert current is not None and current[0].row == row(window.session, "lights.sun.direction")
         seen.append(window.session.table.shots[current[1]])
@@ -368,26 +370,26 @@ def test_the_keyboard_alone_goes_from_shot_to_shot_and_light_to_light(
     window.select("HB_040", "lights.sun.direction")
     window.run("sky")
     settle()
-    assert window.focusWidget() is window.sky.map
-    qtbot.keyClick(window.sky.map, Qt.Key.Key_Right)
+    assert window.focusWidget() is window.panels.sky.map
+    qtbot.keyClick(window.panels.sky.map, Qt.Key.Key_Right)
     current = opened(window).views.grid.current_line()
     assert current is not None and window.session.table.shots[current[1]] == "HB_050"
-    qtbot.keyClick(window.sky.map, Qt.Key.Key_Down)
-    assert window.sky.track is not None and window.sky.track.group == "lights.bounce"
-    qtbot.keyClick(window.sky.map, Qt.Key.Key_Plus)
-    assert window.sky.map.view.zoom > 1.0
-    qtbot.keyClick(window.sky.map, Qt.Key.Key_0)
-    assert window.sky.map.view.zoom == 1.0
+    qtbot.keyClick(window.panels.sky.map, Qt.Key.Key_Down)
+    assert window.panels.sky.track is not None and window.panels.sky.track.group == "lights.bounce"
+    qtbot.keyClick(window.panels.sky.map, Qt.Key.Key_Plus)
+    assert window.panels.sky.map.view.zoom > 1.0
+    qtbot.keyClick(window.panels.sky.map, Qt.Key.Key_0)
+    assert window.panels.sky.map.view.zoom == 1.0
 
 
 def test_the_sky_follows_the_cursor_and_keeps_its_light_on_other_rows(window: MainWindow) -> None:
     window.run("sky")
     window.select("HB_060", "lights.rim.colour")
     settle()
-    assert window.sky.track is not None and window.sky.track.group == "lights.rim"
+    assert window.panels.sky.track is not None and window.panels.sky.track.group == "lights.rim"
     window.select("HB_120", "render.gi.range")
-    assert window.sky.track.group == "lights.rim"
-    assert "HB_120" in window.sky.said.text()
+    assert window.panels.sky.track.group == "lights.rim"
+    assert "HB_120" in window.panels.sky.said.text()
 
 
 def test_closer_fills_the_map_with_the_light(view: SkyView, qtbot: QtBot) -> None:

@@ -73,7 +73,7 @@ def test_what_was_open_goes_without_a_search(
     for name in ("sky", "cloud", "plan", "inspector"):  # each was seen once, and stands behind the last
         window.panels.docks[name].raise_()
         QApplication.processEvents()
-    assert window.sky.sky is not None and window.sky.visibleRegion().isEmpty()
+    assert window.panels.sky.sky is not None and window.panels.sky.visibleRegion().isEmpty()
     monkeypatch.setattr(gc, "collect", lambda generation=2: 0)
     tables: list[ref[Table]] = []
     for _ in range(TIMES):

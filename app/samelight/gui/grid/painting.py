@@ -149,7 +149,6 @@ class GridPainter:
         texts: list[tuple[QRectF, str, QColor]] = []
         shapes: list[tuple[QRectF, int, QColor]] = []
         signs: list[tuple[QRectF, str, QColor]] = []
-        explained: list[tuple[QRectF, QColor]] = []
         for (index, place), code in zip(places, codes, strict=True):
             column = state.listing.columns[place]
             line = state.listing.lines[index]
@@ -165,7 +164,7 @@ class GridPainter:
             if grade > Grade.SAME:
                 shapes.append((cell, grade, ink))
             if (row, column) in state.explained:
-                explained.append((cell, ink))
+                painter.fillRect(QRectF(cell.left() + 3, cell.top() + 2, 7, 2), ink)
             sign = drift_scale.STATE_MARKS[STATES[state.standing.states[row, column]]]
             if sign:
                 signs.append((cell, sign, ink))
@@ -178,8 +177,6 @@ class GridPainter:
                     if sign and room.left() + wide > cell.right() - _SIGN:
                         room.translate(0, 2)
                     texts.append((room, text, ink))
-        for cell, ink in explained:
-            painter.fillRect(QRectF(cell.left() + 3, cell.top() + 2, 7, 2), ink)
         painter.setFont(self._font)
         for cell, text, ink in texts:
             painter.setPen(ink)

@@ -96,86 +96,23 @@ class Inspector(QWidget):
 
     # Parts of sections, each made when there is something to show in it
 
-    @cached_property
-    def values(self) -> Values:
-        """Both values as typed and as compared."""
-        return Values()
-
-    @cached_property
-    def swatches(self) -> Swatches:
-        """Both colours."""
-        return Swatches()
-
-    @cached_property
-    def profiles(self) -> ProfilePlot:
-        """Both profiles of a light."""
-        return ProfilePlot()
-
-    @cached_property
-    def figure(self) -> FigurePart:
-        """How the figure of a mark came about."""
-        return FigurePart()
-
-    @cached_property
-    def frames(self) -> FramesPart:
-        """The value over the frames of the shot."""
-        return FramesPart()
-
-    @cached_property
-    def measured(self) -> TextBlock:
-        """How the drift is measured."""
-        return TextBlock("How it is measured")
-
-    @cached_property
-    def findings(self) -> Places:
-        """The findings that the cell is in."""
-        return self._places(lines=3, head_lines=5, bold=False)
-
-    @cached_property
-    def tolerance(self) -> TextBlock:
-        """The tolerance and its reason."""
-        return TextBlock("Tolerance")
-
-    @cached_property
-    def neighbours(self) -> Places:
-        """The shots beside it."""
-        return self._places(lines=4)
-
-    @cached_property
-    def versions(self) -> VersionsPart:
-        """The value in every version of the shot."""
-        return VersionsPart("Versions of the shot")
-
-    @cached_property
-    def masters(self) -> VersionsPart:
-        """The value in every version of the master."""
-        return VersionsPart("Versions of the master")
-
-    @cached_property
-    def decisions(self) -> TextBlock:
-        """What was decided on the cell."""
-        return TextBlock("Decisions")
-
-    @cached_property
-    def layers(self) -> LayersOf:
-        """Which layers of a scene a captured value comes from."""
-        layers = LayersOf(self)
-        layers.ask.made.connect(self.page.watch)
-        return layers
-
-    @cached_property
-    def places(self) -> Places:
-        """Cells to go to."""
-        return self._places(lines=3)
-
-    def _places(self, *, lines: int, head_lines: int = 2, bold: bool = True) -> Places:
-        places = Places(lines=lines, head_lines=head_lines, bold=bold)
-        places.made.connect(self.page.watch)
-        return places
-
-    @cached_property
-    def _versions(self) -> VersionSections:
-        return VersionSections(self.versions, self.masters, self._sections, self)
+    values = cached_property(lambda _: Values())
+    swatches = cached_property(lambda _: Swatches())
+    profiles = cached_property(lambda _: ProfilePlot())
+    frames = cached_property(lambda _: FramesPart())
+    figure = cached_property(lambda _: FigurePart())
+    measured = cached_property(lambda _: TextBlock("How it is measured"))
+    findings = cached_property(lambda self: _places(self.page, lines=3, head_lines=5, bold=False))
+    decisions = cached_property(lambda _: TextBlock("Decisions"))
+    tolerance = cached_property(lambda _: TextBlock("Tolerance"))
+    neighbours = cached_property(lambda self: _places(self.page, lines=4))
+    layers = cached_property(lambda self: _layers(self.page))
+    versions = cached_property(lambda _: VersionsPart("Versions of the shot"))
+    masters = cached_property(lambda _: VersionsPart("Versions of the master"))
+    places = cached_property(lambda self: _places(self.page, lines=3))
+    _versions = cached_property(
+        lambda self: VersionSections(self.versions, self.masters, self._sections, self)
+    )
 
     def _head(self) -> QWidget:
         head = _Head(self.name)
@@ -330,6 +267,18 @@ class _Head(QWidget):
     def words(self) -> str:
         """The name."""
         return self._name.text()
+
+
+def _places(page: Page, *, lines: int, head_lines: int = 2, bold: bool = True) -> Places:
+    places = Places(lines=lines, head_lines=head_lines, bold=bold)
+    places.made.connect(page.watch)
+    return places
+
+
+def _layers(page: Page) -> LayersOf:
+    layers = LayersOf(page)
+    layers.ask.made.connect(page.watch)
+    return layers
 
 
 def _without_cell(trouble: Trouble) -> str:

@@ -180,14 +180,14 @@ def _sky(stage: Stage) -> QImage:
 def _sky_camera(stage: Stage) -> QImage:
     window = stage.window(_worst(stage.session, DIRECTION))
     window.actions_by_name["sky"].trigger()
-    window.sky.frame_box.setCurrentText(str(MapFrame.CAMERA))
+    window.panels.sky.frame_box.setCurrentText(str(MapFrame.CAMERA))
     return stage.take(window)
 
 
 def _sky_closer(stage: Stage) -> QImage:
     window = stage.window(_worst(stage.session, DIRECTION))
     window.actions_by_name["sky"].trigger()
-    window.sky.closer_button.setChecked(True)
+    window.panels.sky.closer_button.setChecked(True)
     return stage.take(window)
 
 

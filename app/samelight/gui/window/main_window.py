@@ -6,7 +6,7 @@ What only an open sequence needs is loaded and made with the first one, so that 
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cached_property, partial
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +18,7 @@ from samelight.gui.background.background import Background
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.commands import COMMANDS, make_actions
 from samelight.gui.widgets.settings import Settings
+from samelight.gui.window.help_boxes import show_about, show_all_keys
 from samelight.gui.window.opening import Opening, folder_of
 from samelight.gui.window.recent_menu import RecentMenu
 from samelight.gui.window.remarks import RemarksLabel
@@ -25,17 +26,7 @@ from samelight.gui.window.review_link import ReviewLink
 from samelight.sheets.errors import SamelightError
 
 if TYPE_CHECKING:
-    from samelight.gui.background.searching import Searching
-    from samelight.gui.background.watching import Watching
-    from samelight.gui.findings.panel import FindingsPanel
-    from samelight.gui.inspector.inspector import Inspector
-    from samelight.gui.plan.bars import PlanView
-    from samelight.gui.sky.view import SkyView
-    from samelight.gui.window.bar import Bar
-    from samelight.gui.window.colour_link import ColourLink
     from samelight.gui.window.open_sequence import OpenSequence
-    from samelight.gui.window.panels import Panels
-    from samelight.gui.window.reference_link import ReferenceLink
     from samelight.sequence.session import Session
 
 _SAID_FOR = 4000
@@ -64,7 +55,13 @@ class MainWindow(QMainWindow):
         self.views_menu = QMenu("S&aved views", self)
         self.views_menu.setToolTipsVisible(True)
         self.recent = RecentMenu(self.settings, self)
-        self.commands = self._commands()
+        self.commands: dict[str, Callable[[], object]] = {
+            **self.opening.commands(),
+            "quit": self.close,
+            "keys": partial(show_all_keys, self),
+            "about": partial(show_about, self),
+        }
+        """What can be done now."""
         self._build_menus()
         self.pages = QStackedWidget()
         self.pages.addWidget(self.opening.welcome)
@@ -73,7 +70,7 @@ class MainWindow(QMainWindow):
         self.statusBar().addPermanentWidget(self.notice)
         self._connect()
         self.resize((self.screen().availableGeometry().size() * _OF_SCREEN).boundedTo(_LARGEST))
-        self._recall_layout()
+        self.restoreGeometry(self.settings.layout("geometry"))
         self.enable()
 
     # The rooms
@@ -83,101 +80,36 @@ class MainWindow(QMainWindow):
         """The sequence that is open."""
         return self.opened.session if self.opened else None
 
-    def _commands(self) -> dict[str, Callable[[], object]]:
-        """What can be done whether or not something is open."""
-        return {
-            **self.opening.commands(),
-            "quit": self.close,
-            "keys": self._show_keys,
-            "about": self._show_about,
-        }
-
-    def _show_keys(self) -> None:
-        from samelight.gui.dialogs.help_boxes import show_all_keys
-
-        show_all_keys(self)
-
-    def _show_about(self) -> None:
-        from samelight.gui.dialogs.help_boxes import show_about
-
-        show_about(self)
-
-    # What stands around an open sequence, made when there is one
-
-    @cached_property
-    def bar(self) -> Bar:
-        """Above the grid, and above any other bar."""
-        from samelight.gui.window.bar import Bar
-
-        bar = Bar(self.actions_by_name, self.settings)
-        for below in self.findChildren(QToolBar):
-            self.insertToolBar(below, bar)
-            self.insertToolBarBreak(below)
-            return bar
-        self.addToolBar(bar)
-        return bar
-
-    @cached_property
-    def panels(self) -> Panels:
-        """At the right of the grid."""
-        from samelight.gui.window.panels import Panels
-
-        panels = Panels(self)
-        panels.shot_picked.connect(self.go_to_shot)
-        return panels
-
-    @cached_property
-    def watching(self) -> Watching:
-        """Follows the folder."""
-        from samelight.gui.background.watching import Watching
-
-        watching = Watching(self)
-        watching.said.connect(self.statusBar().showMessage)
-        watching.lost.connect(partial(warn, self, "Not decided"))
-        return watching
-
-    @cached_property
-    def searching(self) -> Searching:
-        """Draws findings."""
+    def _furnish(self) -> None:
+        """Make what stands around an open sequence, whichever it is."""
         from samelight.gui.background.searching import Searching
-
-        return Searching(self)
-
-    @cached_property
-    def colours(self) -> ColourLink:
-        """What frames are seen through."""
+        from samelight.gui.background.watching import Watching
+        from samelight.gui.window.bar import Bar
         from samelight.gui.window.colour_link import ColourLink
-
-        return ColourLink(self)
-
-    @cached_property
-    def reference_link(self) -> ReferenceLink:
-        """What shots are compared with."""
+        from samelight.gui.window.panels import Panels
         from samelight.gui.window.reference_link import ReferenceLink
 
-        link = ReferenceLink(self.bar.reference_box, self.watching, self)
-        link.said.connect(self.statusBar().showMessage)
-        return link
+        self.bar = Bar(self.actions_by_name, self.settings)
+        self._put_on_top(self.bar)
+        self.panels = Panels(self)
+        self.panels.shot_picked.connect(self.go_to_shot)
+        self.findings, self.inspector = self.panels.findings, self.panels.inspector
+        self.watching = Watching(self)
+        self.watching.said.connect(self.statusBar().showMessage)
+        self.watching.lost.connect(partial(warn, self, "Not decided"))
+        self.searching = Searching(self)
+        self.colours = ColourLink(self)
+        self.reference_link = ReferenceLink(self.bar.reference_box, self.watching, self)
+        self.reference_link.said.connect(self.statusBar().showMessage)
 
-    @property
-    def findings(self) -> FindingsPanel:
-        """The list of findings."""
-        return self.panels.findings
-
-    @property
-    def inspector(self) -> Inspector:
-        """The cell under the cursor from every side."""
-        return self.panels.inspector
-
-    @property
-    def sky(self) -> SkyView:
-        """Where lights come from."""
-        return self.panels.sky
-
-    @property
-    def plan(self) -> PlanView:
-        """What the shots cost to render."""
-        return self.panels.plan
+    def _put_on_top(self, bar: QToolBar) -> None:
+        """Put a bar above any other."""
+        others = self.findChildren(QToolBar)
+        if others:
+            self.insertToolBar(others[0], bar)
+            self.insertToolBarBreak(others[0])
+        else:
+            self.addToolBar(bar)
 
     def _build_menus(self) -> None:
         menus: dict[str, QMenu] = {}
@@ -235,10 +167,13 @@ class MainWindow(QMainWindow):
         """Put a session on the screen, at the cell where the last one stood if it still exists."""
         from samelight.gui.window.open_sequence import OpenSequence
 
-        self.watching.stop()
         before = self.opened
+        if before is not None:
+            self.watching.stop()
+        elif not hasattr(self, "panels"):
+            self._furnish()
         opened = self.opened = OpenSequence(session, self, before)
-        self.commands = {**self._commands(), **opened.commands()}
+        self.commands = {**self.commands, **opened.commands()}
         self.opening.remember(session)
         self.pages.addWidget(opened.work)
         self.pages.setCurrentWidget(opened.work)
@@ -275,11 +210,6 @@ class MainWindow(QMainWindow):
             self.opened.work.focus()
 
     # Remembering
-
-    def _recall_layout(self) -> None:
-        geometry = self.settings.layout("geometry")
-        if not geometry.isEmpty():
-            self.restoreGeometry(geometry)
 
     def _keep_layout(self) -> None:
         self.settings.keep("geometry", QByteArray(self.saveGeometry().data()))
