@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 import yaml
 
+from growth_help import ABOUT_LINEAR, growth
 from samelight.changes import starting
+from samelight.changes.cut_table import shots_of_table
 from samelight.changes.starting import Start, begin, found_lines, in_cut_order, look_at, next_lines
 from samelight.cli.main import main
 from samelight.sequence.session import open_session
@@ -224,6 +226,22 @@ def test_a_table_alone_is_the_cut_where_it_names_the_shots(
     assert said in "\n".join(found_lines(start))
     stated = yaml.safe_load(begin(start, "A_010").read_text(encoding="utf-8"))
     assert stated.get("cut") == cut
+
+
+def test_the_heading_of_a_table_is_no_shot_where_shots_are_words(tmp_path: Path) -> None:
+    table = tmp_path / "edit.csv"
+    table.write_text("Shot,In\nchase,1001\nopening,1001\nTotal,2\n", encoding="utf-8")
+    assert shots_of_table(table, {"opening", "chase"}) == ("chase", "opening")
+
+
+def test_a_table_is_looked_through_once(tmp_path: Path) -> None:
+    table = tmp_path / "edit.csv"
+
+    def work(size: int) -> None:
+        table.write_text("," * size + "\n" * size + "A_010\n", encoding="utf-8")
+        assert shots_of_table(table, {"A_010"}) == ("A_010",)
+
+    assert growth(work, 2_000) < ABOUT_LINEAR
 
 
 def test_a_cut_goes_before_a_table_unless_that_is_named(tmp_path: Path) -> None:

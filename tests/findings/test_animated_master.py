@@ -171,3 +171,18 @@ def test_what_runs_late_in_several_shots_and_values_is_told_once_for_each_light(
         "The rim's level runs 1 frame late",
     }
     assert {one.shots for one in made.findings()} == {("S_010", "S_030")}
+
+
+def test_two_values_that_run_late_are_told_in_the_plural() -> None:
+    tree = master_tree()
+    tree["frames"] = [1001, 1096]
+    tree["lights"]["lamp"].update(intensity=keyed(FLICKER), specular=keyed(FADE))
+    made = draft(3, tree)
+    for shot in made.shots.values():
+        begin_at(shot, 1001)
+    for name in ("S_010", "S_020"):
+        made.shots[name]["lights"]["lamp"].update(intensity=keyed(FLICKER, 2), specular=keyed(FADE, 2))
+    found = only(made.findings(), "late-course")
+    assert " run 2 frames late in S_010 and S_020: they were shifted, or baked" in found.says
+    assert found.known == "Their keys are the master's, each 2 frames later."
+    assert found.do == "Shift their keys by −2 frames."

@@ -55,6 +55,9 @@ def test_several_are_one_finding() -> None:
     (found,) = of(turned(50, 50, ("rim", "window_fill")))
     assert found.says.startswith("window_fill and the rim go with the camera in S_030: turned 50° with it")
     assert {name.split(".")[1] for name in found.parameters} >= {"rim", "window_fill"}
+    assert found.guessed.startswith(
+        "They were turned to keep the picture of the key shot, or hang below the camera."
+    )
 
 
 @pytest.mark.parametrize(
@@ -65,6 +68,13 @@ def test_a_light_that_turns_otherwise_is_not(camera: float, light: float, aims: 
     made = turned(camera, light, aims=aims)
     if not aims:
         made.shots["S_030"]["lights"]["rim"]["direction"] = [0, -1, 0]
+    assert of(made) == []
+
+
+@pytest.mark.parametrize("leaf", ["position", "direction"])
+def test_a_light_of_which_only_half_turns_does_not_stand_to_the_camera_as_it_did(leaf: str) -> None:
+    made = turned(35, 35)
+    made.shots["S_030"]["lights"]["rim"][leaf] = made.master["lights"]["rim"][leaf]
     assert of(made) == []
 
 

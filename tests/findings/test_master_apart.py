@@ -107,6 +107,8 @@ def test_before_a_master_the_key_shot_is_the_odd_one() -> None:
     assert found[0].says == said
     assert find_all(without_master(made, "S_020")).findings == []
     assert find_all(without_master(made, "S_990")).findings == []
+    unreadable = replace(without_master(made), newest_master=3)
+    assert find_all(unreadable).findings == [], "there is a master already"
     made.shots["S_020"]["lights"]["rim"].update(exposure=0, temperature=5000)
     assert find_all(without_master(made)).findings == []
 
@@ -138,3 +140,6 @@ def test_starting_opening_and_publishing_say_it_before_there_is_a_master(
     assert [one.says for one in session.cases.findings] == [said]
     assert [one.says for one in findings_of(session, "A_010")] == [said]
     assert findings_of(session, "A_020") == []
+    (folder / "master").mkdir()
+    (folder / "master" / "master.v001.yaml").write_text("lights: [")
+    assert open_session(folder).cases.findings == []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections import defaultdict
 from collections.abc import Collection
 from io import StringIO
 from pathlib import Path
@@ -22,16 +23,24 @@ def shots_of_table(path: Path, shots: Collection[str]) -> tuple[str, ...]:
     Raises `SamelightError` for a file that cannot be read, and for one that does not name half of the shots or more.
     """
     rows = _rows(path)
-    known, spelt = set(shots), {_spelling(shot) for shot in shots}
-    columns = (
-        [row[place].strip() for row in rows if place < len(row)]
-        for place in range(max(map(len, rows), default=0))
-    )
-    found = max(columns, key=lambda names: len(known.intersection(names)), default=[])
-    if not known or 2 * len(known.intersection(found)) < len(known):
+    known = set(shots)
+    # A heading is a word: of shots without a number none but those that are there can be known.
+    spelt = {spelling for shot in shots if "9" in (spelling := _spelling(shot))}
+    named: dict[int, set[str]] = defaultdict(set)
+    for row in rows:
+        for place, cell in enumerate(row):
+            if (name := cell.strip()) in known:
+                named[place].add(name)
+    most = max(map(len, named.values()), default=0)
+    if not most or 2 * most < len(known):
         raise SamelightError(f"{path}: no column of it names half of the shots")
-    named = (name for name in found if name in known or (_spelling(name) in spelt and is_safe_name(name)))
-    return tuple(dict.fromkeys(named))
+    column = min(place for place, names in named.items() if len(names) == most)
+    found = (row[column].strip() for row in rows if column < len(row))
+    return tuple(
+        dict.fromkeys(
+            name for name in found if name in known or (_spelling(name) in spelt and is_safe_name(name))
+        )
+    )
 
 
 def _rows(path: Path) -> list[list[str]]:

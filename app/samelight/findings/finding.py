@@ -37,6 +37,8 @@ class Evidence:
     """What was measured in the frames of shots."""
     setup: str = ""
     """The set-up that all this is of, where a sequence has several."""
+    newest_master: int = 0
+    """The newest version that is published, whether or not it can be read; 0 without any."""
     apart: frozenset[int] = frozenset()
     """The columns after which the next one is not the next of the cut."""
     parts: tuple[tuple[TablePart, Evidence], ...] = ()

@@ -49,7 +49,7 @@ def find(board: Board) -> list[Finding]:
         if key is None or sheet is None or turn is None or abs(turn) < math.radians(TURNED):
             continue
         turned = {
-            light: rows for light, rows in lights.items() if _goes(board, column, rows, turn, key, sheet)
+            light: rows for light, rows in lights.items() if _goes(board, column, light, turn, key, sheet)
         }
         if turned:
             turns[column] = math.degrees(turn)
@@ -57,14 +57,22 @@ def find(board: Board) -> list[Finding]:
     return [_finding(board, lights, cells, turns) for lights, cells in alike.items()]
 
 
-def _goes(board: Board, column: int, rows: list[int], turn: float, key: Sheet, sheet: Sheet) -> bool:
-    """Whether all that drifts of where a light stands and points is what the turn makes of the master's."""
-    for index in rows:
-        entry = board.entry(index, column)
-        before, after = as_vector(entry.master), as_vector(entry.value)
+def _goes(board: Board, column: int, light: str, turn: float, key: Sheet, sheet: Sheet) -> bool:
+    """Whether where a light stands and where it points is what the turn makes of the master's, be it what does not drift."""
+    for leaf in ("position", "direction"):
+        index = board.row_of("lights", light, leaf)
+        entry = None if index is None else board.table.entry(index, column)
+        if entry is None:  # as the master has it, be it nothing
+            own = board.group(column, "lights", light).get(leaf)
+            held = own, own
+        else:
+            held = entry.master, entry.value
+        if held == (None, None):
+            continue
+        before, after = map(as_vector, held)
         if before is None or after is None:
             return False
-        if board.table.rows[index].leaf == "direction":
+        if leaf == "direction":
             if angle_between(_turned(before, turn), after) > DEGREES:
                 return False
         elif not any(_is_about(before, after, turn, *places) for places in _marks(key, sheet)):
@@ -109,7 +117,11 @@ def _finding(board: Board, lights: tuple[str, ...], cells: list[Cell], turns: di
     columns = sorted({column for _, column in cells})
     least, most = (number_text(choose(abs(turns[column]) for column in columns), 3) for choose in (min, max))
     said = f"{least}°" if least == most else f"{least}° to {most}°"
-    go = "goes" if len(lights) == 1 else "go"
+    go, guessed = (
+        ("goes", "It was turned to keep the picture of the key shot, or hangs")
+        if len(lights) == 1
+        else ("go", "They were turned to keep the picture of the key shot, or hang")
+    )
     return board.make(
         NAME,
         sentence(
@@ -119,6 +131,6 @@ def _finding(board: Board, lights: tuple[str, ...], cells: list[Cell], turns: di
         cells,
         sureness=Sureness.LIKELY,
         known="Each stands to the camera, about a mark, as it does in the key shot.",
-        guessed="It was turned to keep the picture of the key shot, or hangs below the camera.",
+        guessed=f"{guessed} below the camera.",
         do="Say that it is meant, or set it as the master has it.",
     )

@@ -61,17 +61,19 @@ def _finding(board: Board, course: Course, cells: list[Cell]) -> Finding:
     shots = board.shots([column for _, column in cells])
     frames = f"{number_text(abs(late), 6)} frame{'' if abs(late) == 1.0 else 's'}"
     way, later = ("late", "later") if late > 0.0 else ("early", "earlier")
-    says = f"{listed([parameter_text(row) for row in rows])} {'runs' if len(rows) == 1 else 'run'} {frames} {way} in {shots}"
-    why = "it was shifted, or baked with another first frame"
+    runs, its, was = ("runs", "Its", "it was") if len(rows) == 1 else ("run", "Their", "they were")
+    says = f"{listed([parameter_text(row) for row in rows])} {runs} {frames} {way} in {shots}"
+    why = f"{was} shifted, or baked with another first frame"
     if stayed:
         says += ", at the frames of the master"
-        why = "the shot begins at another frame than the master, and the keys did not come along"
+        begins = "the shot begins" if len({column for _, column in cells}) == 1 else "the shots begin"
+        why = f"{begins} at another frame than the master, and the keys did not come along"
     return board.make(
         NAME,
         sentence(f"{says}: {why}."),
         cells,
         sureness=Sureness.LIKELY,
-        known=f"Its keys are the master's, each {frames} {later}.",
+        known=f"{its} keys are the master's, each {frames} {later}.",
         guessed=f"{why[:1].upper()}{why[1:]}.",
-        do=f"Shift its keys by {'−' if late > 0.0 else '+'}{frames}.",
+        do=f"Shift {its.lower()} keys by {'−' if late > 0.0 else '+'}{frames}.",
     )

@@ -35,10 +35,10 @@ def find(board: Board) -> list[Finding]:
 
 
 def of_key_shot(evidence: Evidence) -> list[Finding]:
-    """The same of a key shot that no master was made of yet; nothing where it has no sheet."""
+    """The same of a key shot that no master was made of yet; nothing where it has no sheet, or a master is only unreadable."""
     name, shots = evidence.key_shot or "", evidence.table.shots
     key = evidence.sheets.get(name)
-    if key is None or name not in shots:
+    if key is None or name not in shots or evidence.newest_master:
         return []
     # As a master it is nobody's sheet: its animation is told from the start of each shot.
     moved = each_moved(replace(key, shot=""), evidence.sheets, shots)

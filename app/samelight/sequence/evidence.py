@@ -43,6 +43,7 @@ def _evidence(
         key_shot=contents.sequence.key_shot,
         lighters=contents.sequence.lighters,
         setup=contents.name,
+        newest_master=contents.newest_master,
     )
 
 
