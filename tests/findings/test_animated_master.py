@@ -147,6 +147,21 @@ def test_what_flickers_late_is_told_by_how_many_frames(late: float, says: str) -
 
 
 @pytest.mark.parametrize(
+    ("late", "known"),
+    [
+        (-3, "Its keys are the master's, each 3 frames earlier"),
+        (-1000, "Its keys stand at the master's frames; the shot begins 1000 frames later"),
+    ],
+)
+def test_what_is_known_of_late_keys_is_counted_as_they_stand(late: float, known: str) -> None:
+    made = flickering()
+    made.shots["S_020"]["lights"]["lamp"]["intensity"] = keyed(
+        [[frame + late, value] for frame, value in FLICKER], 1000
+    )
+    assert [one.known for one in made.findings("late-course")] == [f"{known}."]
+
+
+@pytest.mark.parametrize(
     "keys",
     [
         [[2002, 2.4], [2005, 0.3], [2011, 1.3]],

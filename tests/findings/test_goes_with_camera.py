@@ -56,7 +56,7 @@ def test_several_are_one_finding() -> None:
     assert found.says.startswith("window_fill and the rim go with the camera in S_030: turned 50° with it")
     assert {name.split(".")[1] for name in found.parameters} >= {"rim", "window_fill"}
     assert found.guessed.startswith(
-        "They were turned to keep the picture of the key shot, or hang below the camera."
+        "They were turned to keep the picture of the key shot, or are parented to the camera."
     )
 
 

@@ -130,12 +130,16 @@ def test_starting_opening_and_publishing_say_it_before_there_is_a_master(
 ) -> None:
     lit = {"lights": {"key": {"type": "distant", "azimuth": 40, "elevation": 30, "intensity": 2}}}
     odd = {"lights": {"key": {**lit["lights"]["key"], "azimuth": 75}}}
-    shots = {"A_010": odd, "A_020": lit, "A_030": lit, "A_040": lit}
+    damaged = {"lights": {"key": {**lit["lights"]["key"], "intensity": "2.0.1"}}}
+    shots = {"A_010": odd, "A_020": lit, "A_030": lit, "A_040": lit, "A_050": damaged}
     folder = make_sequence(shots=shots, sequence={"key_shot": "A_010"})
     (folder / "sequence.yaml").unlink()
     said = "3 of 4 shots agree on the key's direction; the key shot A_010 does not."
     assert main(["start", str(folder), "--key-shot", "A_010"]) == 0
-    assert f"sequence.yaml.\n{said}\n" in capsys.readouterr().out
+    printed = capsys.readouterr()
+    assert f"sequence.yaml.\n{said}\n  Mend A_010 before it becomes the master" in printed.out
+    assert "A_050 is unreadable" in printed.err
+    assert "No master" not in printed.err
     session = open_session(folder)
     assert [one.says for one in session.cases.findings] == [said]
     assert [one.says for one in findings_of(session, "A_010")] == [said]

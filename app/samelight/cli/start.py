@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from samelight.changes.starting import (
     Start,
@@ -19,9 +18,6 @@ from samelight.changes.starting import (
 from samelight.cli.terminal import print_line
 from samelight.drift.words import first_names
 from samelight.sheets.errors import SamelightError
-
-if TYPE_CHECKING:
-    from samelight.findings.finding import Finding
 
 EXAMPLES = """examples:
   samelight start harbour
@@ -61,20 +57,23 @@ def run(arguments: argparse.Namespace) -> int:
         raise SamelightError(without_shots(start))
     path = begin(start, arguments.key_shot or _asked(start), title=arguments.title, cut=arguments.cut)
     print_line(f"Wrote {path}.")
-    for finding in _found(start):
-        print_line(finding.says)
+    if start.sheets:
+        _tell_read(start.folder)
     for line in next_lines(start):
         print_line(line)
     return 0
 
 
-def _found(start: Start) -> list[Finding]:
-    """What the sheets that are there already say of the key shot."""
-    if not start.sheets:
-        return []
-    from samelight.sequence.session import open_session  # only where there is something to read
+def _tell_read(folder: Path) -> None:
+    """Say which of the sheets that are there already cannot be read, and what the others say of the key shot."""
+    from samelight.cli.reading import tell_troubles  # only where there is something to read
+    from samelight.sequence.session import open_session
 
-    return open_session(start.folder).cases.findings
+    session = open_session(folder)
+    tell_troubles(session, of_first=False)
+    for finding in session.cases.findings:
+        print_line(finding.says)
+        print_line(f"  {finding.do}")
 
 
 def _asked(start: Start) -> str:

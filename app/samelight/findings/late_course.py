@@ -64,16 +64,18 @@ def _finding(board: Board, course: Course, cells: list[Cell]) -> Finding:
     runs, its, was = ("runs", "Its", "it was") if len(rows) == 1 else ("run", "Their", "they were")
     says = f"{listed([parameter_text(row) for row in rows])} {runs} {frames} {way} in {shots}"
     why = f"{was} shifted, or baked with another first frame"
+    known = f"{its} keys are the master's, each {frames} {later}."
     if stayed:
         says += ", at the frames of the master"
         begins = "the shot begins" if len({column for _, column in cells}) == 1 else "the shots begin"
         why = f"{begins} at another frame than the master, and the keys did not come along"
+        known = f"{its} keys stand at the master's frames; {begins} {frames} {'earlier' if late > 0.0 else 'later'}."
     return board.make(
         NAME,
         sentence(f"{says}: {why}."),
         cells,
         sureness=Sureness.LIKELY,
-        known=f"{its} keys are the master's, each {frames} {later}.",
+        known=known,
         guessed=f"{why[:1].upper()}{why[1:]}.",
         do=f"Shift {its.lower()} keys by {'−' if late > 0.0 else '+'}{frames}.",
     )

@@ -58,7 +58,7 @@ def of_key_shot(evidence: Evidence) -> list[Finding]:
             sureness=Sureness.LIKELY,
             known="Each of these shots has one value with the others.",
             guessed=f"{name} is the odd one: with it as the master all the others would be told as wrong.",
-            do=f"Mend {name} before it becomes the master, or publish another shot (--from).",
+            do=f"Mend {name} before it becomes the master, or publish another shot.",
         )
     ]
 
@@ -113,7 +113,7 @@ def _of_master(board: Board, as_master: tuple[int, ...], agreed: Agreed) -> Find
         sureness=Sureness.LIKELY,
         known="Each of these shots has one value with the others.",
         guessed="The master is what moved, not so many shots.",
-        do=f"Settle it before anybody changes a shot: publish one of them as the next master{mend}, or send it back.",
+        do=f"Settle it before anybody changes a shot: publish one of them as the next master{mend}, or send these shots back.",
     )
 
 
