@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QEvent, QItemSelectionModel, QObject, QPoint, QPointF, QRectF, Qt
+from PySide6.QtCore import QEvent, QItemSelectionModel, QModelIndex, QObject, QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QGuiApplication, QImage, QPainter, QPaintEvent
 from PySide6.QtWidgets import QApplication, QMenu
 from pytestqt.modeltest import ModelTester
@@ -18,7 +20,7 @@ from gui_help import opened
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
 from samelight.gui.grid.headers import NAME_WIDTH
-from samelight.gui.grid.model import GridModel
+from samelight.gui.grid.model import GridModel, Shown
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import drift_scale, shades, theme
 from samelight.gui.state.rows import GridState, Order, Show
@@ -188,8 +190,6 @@ def test_the_cursor_is_seen_on_one_pixel(grid: GridView) -> None:
 
 @pytest.mark.parametrize("shown", ["drift", "value", "both"])
 def test_texts_are_drawn_by_what_is_asked(grid: GridView, shown: str) -> None:
-    from samelight.gui.grid.model import Shown
-
     model = model_of(grid)
     model.set_filter(Show.ALL, "gi.range")
     put_cursor(grid, 0, 20)
@@ -533,3 +533,70 @@ def test_scrolled_along_the_cut_only_what_comes_into_view_is_painted(
         at = to
         seen, anew = grid.screen().grabWindow(grid.winId()).toImage(), grid.grab().toImage()
         assert seen.convertToFormat(anew.format()) == anew
+
+
+def moves(grid: GridView, choose: Random) -> list[Callable[[], object]]:
+    """What somebody may do to a grid, each a different one every time."""
+    model, across, down = model_of(grid), grid.horizontalScrollBar(), grid.verticalScrollBar()
+
+    def cell() -> QModelIndex:
+        lines, columns = model.rowCount(), model.columnCount()
+        return model.index(choose.randrange(lines), choose.randrange(columns)) if lines else QModelIndex()
+
+    def both() -> None:
+        for bar in (across, down):
+            bar.setValue(bar.value() + choose.choice((-62, -7, 1, 3, 90)))
+
+    select = QItemSelectionModel.SelectionFlag.Select
+    hide_or_show = (grid.relisting.hide_lines, grid.relisting.hide_shots, grid.relisting.show_hidden)
+    return [
+        *(lambda step=step: down.setValue(down.value() + step) for step in (-24, -3, -1, 1, 24)),
+        *(lambda step=step: across.setValue(across.value() + step) for step in (-62, -3, 1, 16)),
+        both,
+        lambda: grid.setCurrentIndex(cell()),
+        lambda: grid.selectionModel().select(cell(), select),
+        lambda: grid.widths.set_width(choose.choice((0.7, 3.3, 6, 16, 62))),
+        lambda: grid.widths.zoom(choose.choice((-2, 1)), choose.uniform(0, 300)),
+        lambda: model.toggle(choose.randrange(len(model.state.groups))),
+        lambda: model.set_shown(choose.choice(list(Shown))),
+        lambda: grid.relisting.reorder(choose.choice(list(Order))),
+        grid.relisting.pin,
+        lambda: choose.choice(hide_or_show)(),
+        lambda: grid.resize(choose.randint(400, 600), choose.randint(200, 400)),
+        model.decisions_changed,
+    ]
+
+
+@pytest.mark.parametrize("seed", [1, 5])
+def test_whatever_was_done_the_grid_looks_as_if_it_were_painted_anew(film_grid: GridView, seed: int) -> None:
+    grid, choose = film_grid, Random(seed)
+    done = moves(grid, choose)
+    for _ in range(15):
+        for move in choose.choices(done, k=2):
+            move()
+        settle()
+        seen, anew = grid.screen().grabWindow(grid.winId()).toImage(), grid.grab().toImage()
+        assert seen.convertToFormat(anew.format()) == anew
+
+
+@pytest.mark.parametrize("step", [-1, 1])
+def test_scrolled_by_single_pixels_a_line_parts_lights(film_grid: GridView, step: int) -> None:
+    grid, bar = film_grid, film_grid.verticalScrollBar()
+    bar.setValue(0 if step > 0 else 30)
+    settle()
+    for _ in range(26):
+        bar.setValue(bar.value() + step)
+        settle()
+    seen, anew = grid.screen().grabWindow(grid.winId()).toImage(), grid.grab().toImage()
+    assert seen.convertToFormat(anew.format()) == anew
+
+
+def test_pictures_of_shots_that_come_back_into_view_are_there(qtbot: QtBot, film_grid: GridView) -> None:
+    grid, bar, strip = film_grid, film_grid.horizontalScrollBar(), film_grid.shots.strip
+    grid.show_frames(True)
+    for to in (0, 900, 0):
+        bar.setValue(to)
+        qtbot.waitUntil(lambda: not strip.busy and not strip.frames.busy)
+    settle()
+    seen, anew = grid.screen().grabWindow(grid.winId()).toImage(), grid.grab().toImage()
+    assert seen.convertToFormat(anew.format()) == anew

@@ -584,7 +584,8 @@ def test_a_line_that_turns_all_the_time_is_one_pixel_wide(qapp: QApplication) ->
     image = QImage(100, 50, QImage.Format.Format_RGB32)
     painter = Strokes(image)
     painter.setPen(QPen(Qt.GlobalColor.white, 1.5, Qt.PenStyle.DashLine))
-    for shots in (20, 500):
-        draw_path(painter, np.linspace(0.0, 100.0, shots), np.arange(0.0, shots) % 2.0 * 40.0)
+    for shots, wide in ((20, 100.0), (500, 100.0), (20, 100.0), (2, 5.0), (3, 5.0)):
+        draw_path(painter, np.linspace(0.0, wide, shots), np.arange(0.0, shots) % 2.0 * 40.0)
     painter.end()
-    assert strokes == [(20, 1.5, Qt.PenStyle.DashLine), (500, 1.0, Qt.PenStyle.DashLine)]
+    widths = [(20, 1.5), (500, 1.0), (20, 1.5), (2, 1.5), (3, 1.5)]  # whatever was drawn before
+    assert strokes == [(turns, width, Qt.PenStyle.DashLine) for turns, width in widths]

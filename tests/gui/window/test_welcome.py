@@ -104,6 +104,22 @@ def test_the_program_runs_until_the_window_is_closed(
     assert [window.session.contents.folder for window in shown if window.session] == [harbour_folder]
 
 
+def test_a_window_that_is_closed_at_once_opens_nothing(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opens: list[Path] = []
+    monkeypatch.setattr(MainWindow, "open_folder", lambda _, folder: opens.append(folder))
+    for is_closed, expected in ((True, []), (False, [harbour_folder])):
+        window = first_window(harbour_folder, Settings())
+        qtbot.addWidget(window)
+        window.grab()
+        if is_closed:
+            window.close()
+        QApplication.processEvents()
+        assert opens == expected
+        window.close()
+
+
 def test_what_was_open_before_is_offered_and_opens(
     qtbot: QtBot, first: First, harbour_folder: Path, tmp_path: Path
 ) -> None:

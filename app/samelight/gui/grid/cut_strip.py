@@ -39,7 +39,7 @@ class CutStrip(QObject):
     """What stands above the names of the shots. It reads the pictures beside the window, and only those in view."""
 
     changed = Signal()
-    """A picture was read."""
+    """A picture was read, or others are in view."""
 
     def __init__(self, model: GridModel, parent: QObject) -> None:
         super().__init__(parent)
@@ -116,6 +116,7 @@ class CutStrip(QObject):
         self._asked, self._table = self._in_view, state.table
         self.frames.set_folder(state.session.contents.folder)
         self.frames.want([(shot, THUMBNAIL) for shot in self._asked], 0.0)
+        self.changed.emit()  # those that came back into view are known already: none of them is told of
 
     # What is drawn
 

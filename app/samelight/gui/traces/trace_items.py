@@ -348,7 +348,8 @@ def draw_path(painter: QPainter, x: NDArray[np.float64], y: NDArray[np.float64])
             keep = np.concatenate(([True], turns, [True]))
             xs, ys = xs[keep], ys[keep]
         if xs.size > 1:
-            painter.setPen(pen if 4 * xs.size <= xs[-1] - xs[0] else hairline)
+            painter.setPen(pen if 4 * (xs.size - 2) <= xs[-1] - xs[0] else hairline)
             painter.drawPolyline(
                 QPolygonF([QPointF(a, b) for a, b in zip(xs.tolist(), ys.tolist(), strict=True)])
             )
+    painter.setPen(pen)

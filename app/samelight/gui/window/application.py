@@ -87,18 +87,22 @@ def _production(folder: Path) -> Production | None:
 
 
 class _OncePainted(QObject):
-    """Does something when a window was painted for the first time, and is gone then."""
+    """Does something when a window was painted for the first time, unless it was closed at once."""
 
     def __init__(self, window: QWidget, then: Callable[[], None]) -> None:
         super().__init__(window)
-        self._then = then
+        self._window, self._then = window, then
         window.installEventFilter(self)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Paint:
             watched.removeEventFilter(self)
-            QTimer.singleShot(0, self, self._then)
+            QTimer.singleShot(0, self, self._begin)
         return super().eventFilter(watched, event)
+
+    def _begin(self) -> None:
+        if self._window.isVisible():
+            self._then()
 
 
 def first_window(folder: Path | None, settings: Settings) -> MainWindow:
