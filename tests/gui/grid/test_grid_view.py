@@ -547,8 +547,10 @@ def moves(grid: GridView, choose: Random) -> list[Callable[[], object]]:
         for bar in (across, down):
             bar.setValue(bar.value() + choose.choice((-62, -7, 1, 3, 90)))
 
+    def hide_or_show() -> None:
+        choose.choice((grid.relisting.hide_lines, grid.relisting.hide_shots, grid.relisting.show_hidden))()
+
     select = QItemSelectionModel.SelectionFlag.Select
-    hide_or_show = (grid.relisting.hide_lines, grid.relisting.hide_shots, grid.relisting.show_hidden)
     return [
         *(lambda step=step: down.setValue(down.value() + step) for step in (-24, -3, -1, 1, 24)),
         *(lambda step=step: across.setValue(across.value() + step) for step in (-62, -3, 1, 16)),
@@ -561,7 +563,7 @@ def moves(grid: GridView, choose: Random) -> list[Callable[[], object]]:
         lambda: model.set_shown(choose.choice(list(Shown))),
         lambda: grid.relisting.reorder(choose.choice(list(Order))),
         grid.relisting.pin,
-        lambda: choose.choice(hide_or_show)(),
+        hide_or_show,
         lambda: grid.resize(choose.randint(400, 600), choose.randint(200, 400)),
         model.decisions_changed,
     ]
