@@ -115,7 +115,8 @@ class GridPainter:
         painter.drawImage(QRectF(x, block.y, across, down), shades.image_of(drawn))
         thin, lines = hair(ratio) / ratio, self._model.state.listing.lines
         for index in range(block.first, block.last):
-            if index + 1 < len(lines) and lines[index].group != lines[index + 1].group:  # another light begins
+            # Of the two that another light parts, the upper one draws the line: else it would be missing where only that is painted.
+            if index + 1 < len(lines) and lines[index].group != lines[index + 1].group:
                 painter.fillRect(QRectF(x, layout.y_of(index) + height - thin, across, thin), theme.LINE)
         codes = listed[:, first:last]
         said = codes > shades.SAME_IN_GROUP
