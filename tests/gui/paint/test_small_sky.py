@@ -73,3 +73,10 @@ def test_a_sky_that_was_drawn_is_not_painted_again(qtbot: QtBot, table: Table, p
     sky.draw(painter, QRectF(10, 4, 61, 34), replace(table), 1)  # another table, whatever it holds
     assert len(painted) == 4
     painter.end()
+
+
+def test_lights_are_seen_by_the_north_of_now(qtbot: QtBot, table: Table, painted: list[object]) -> None:
+    sky = SmallSky(theme.PANEL)
+    up, right = (sky.spots(table, 1, north) for north in ((0.0, 0.0, -1.0), (1.0, 0.0, 0.0)))
+    assert up and [spot.x for spot in right] == pytest.approx([-spot.y for spot in up])
+    assert sky.spots(table, 1) == up

@@ -32,18 +32,21 @@ class SmallSky:
     def __init__(self, ground: QColor) -> None:
         self._ground = ground
         self._table: Table | None = None
+        self._north = NORTH
         self._rows: list[int] = []
         self._spots: dict[int, list[SkyDot]] = {}
         self._pictures: dict[tuple[float, ...], QPixmapCache.Key] = {}
         """By column, radius and where in its first pixel of the screen a sky begins."""
 
-    def _forget(self, table: Table) -> None:
-        """Of another table know only what is as it was in the one before."""
-        changed = None if self._table is None else table.columns_since(self._table)
+    def _forget(self, table: Table, north: Vector) -> None:
+        """Of another table know only what is as it was in the one before; with another north, nothing."""
+        before = self._table if north == self._north else None
+        changed = None if before is None else table.columns_since(before)
         others = set(self._spots if changed is None else changed.tolist())
         self._spots = {column: spots for column, spots in self._spots.items() if column not in others}
         self._pictures = {key: held for key, held in self._pictures.items() if key[0] in self._spots}
-        self._table, self._rows = table, [index for index, row in enumerate(table.rows) if is_track(row)]
+        self._table, self._north = table, north
+        self._rows = [index for index, row in enumerate(table.rows) if is_track(row)]
 
     def draw(self, painter: QPainter, room: QRectF, table: Table, column: int, north: Vector = NORTH) -> None:
         """Draw the lights of a shot, each in the colour of how far it has moved, as large as fits in a room."""
@@ -70,8 +73,8 @@ class SmallSky:
 
     def spots(self, table: Table, column: int, north: Vector = NORTH) -> list[SkyDot]:
         """The lights of a shot that have a direction."""
-        if self._table is not table:
-            self._forget(table)
+        if self._table is not table or self._north != north:
+            self._forget(table, north)
         if column not in self._spots:
             self._spots[column] = [
                 SkyDot(
