@@ -65,6 +65,11 @@ def test_what_drifts_makes_no_setup_of_its_own() -> None:
     assert [(one.runs, one.key_shot) for one in found.setups] == [(("HB_010-HB_240",), "HB_040")]
 
 
+def test_a_sky_without_a_map_is_not_told_as_none() -> None:
+    (found,) = propose(open_session(SAMPLES / "first_steps")).setups
+    assert "no map of a sky" in found.why
+
+
 def test_a_shot_with_another_sky_alone_stays_where_its_sun_and_key_are(taken_over: Path) -> None:
     edited(taken_over, "ML_020", ("mole_dawn.exr", "clouds.exr"))
     (dawn, _) = propose(open_session(taken_over)).setups

@@ -58,6 +58,7 @@ def test_several_are_one_finding() -> None:
     assert found.guessed.startswith(
         "They were turned to keep the picture of the key shot, or are parented to the camera."
     )
+    assert found.do == "Say that it is meant, or set them as the master has them."
 
 
 @pytest.mark.parametrize(

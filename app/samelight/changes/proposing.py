@@ -199,7 +199,7 @@ def _why(group: Sequence[str], signs: Mapping[str, Signs], north: Vector) -> Ite
             yield f"no distant light{_share(count, own)}"
     for sky, count in Counter(one.sky for one in own).items():
         names = next(one.maps for one in own if one.sky == sky)
-        said = f"sky {', '.join(names)}" if names else "no sky"
+        said = f"sky {', '.join(names)}" if names else "no map of a sky"
         yield f"{said}{_share(count, own)}"
     for key, count in Counter(one.key for one in own if one.key).items():
         yield f"{key} is the key{_share(count, own)}"

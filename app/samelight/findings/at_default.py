@@ -1,4 +1,4 @@
-"""A setting that was lost, so that it fell back to what the renderer takes when nothing is said."""
+"""A setting that was lost, or what a light states, so that it fell back to what the renderer, or UsdLux, takes when nothing is said."""
 
 from __future__ import annotations
 

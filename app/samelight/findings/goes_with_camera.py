@@ -117,10 +117,10 @@ def _finding(board: Board, lights: tuple[str, ...], cells: list[Cell], turns: di
     columns = sorted({column for _, column in cells})
     least, most = (number_text(choose(abs(turns[column]) for column in columns), 3) for choose in (min, max))
     said = f"{least}°" if least == most else f"{least}° to {most}°"
-    go, guessed = (
-        ("goes", "It was turned to keep the picture of the key shot, or is parented")
+    go, it, guessed = (
+        ("goes", "it", "It was turned to keep the picture of the key shot, or is parented")
         if len(lights) == 1
-        else ("go", "They were turned to keep the picture of the key shot, or are parented")
+        else ("go", "them", "They were turned to keep the picture of the key shot, or are parented")
     )
     return board.make(
         NAME,
@@ -132,5 +132,5 @@ def _finding(board: Board, lights: tuple[str, ...], cells: list[Cell], turns: di
         sureness=Sureness.LIKELY,
         known="Each stands to the camera, about a mark, as it does in the key shot.",
         guessed=f"{guessed} to the camera.",
-        do="Say that it is meant, or set it as the master has it.",
+        do=f"Say that it is meant, or set {it} as the master has {it}.",
     )

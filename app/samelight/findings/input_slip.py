@@ -1,4 +1,4 @@
-"""One input of a light that was lost or turned over: its exposure, its normalisation, its temperature, a switch."""
+"""One input of a light that was lost, turned over or taken for another: its exposure, its normalisation, its temperature, a switch."""
 
 from __future__ import annotations
 
