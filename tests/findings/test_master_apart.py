@@ -12,6 +12,7 @@ from conftest import MakeSequence
 from findings.drafts import FEW, Draft, draft, only
 from samelight.changes.publish_words import findings_of
 from samelight.cli.main import main
+from samelight.decisions.decision import Verb
 from samelight.findings.finding import Evidence, Finding, Sureness
 from samelight.findings.registry import find_all
 from samelight.sequence.session import open_session
@@ -80,6 +81,17 @@ def test_a_slip_in_the_key_shot_is_no_slip_in_all_the_others() -> None:
 def test_two_shots_as_the_master_has_it_make_the_others_the_odd_ones(alike: set[str]) -> None:
     made = all_but(draft(8), alike, exposure=-0.7)
     assert [one.finding for one in of(made)] == ["one-cause"]
+
+
+@pytest.mark.parametrize(("returned", "finding"), [(2, "master-apart"), (3, "one-cause"), (8, "one-cause")])
+def test_a_master_that_somebody_said_is_right_is_not_asked_for_again(returned: int, finding: str) -> None:
+    made = all_but(draft(8), set(), exposure=-0.7)
+    made.decisions = [
+        (shot, "lights.rim.level", Verb.RETURN, "Ines", True) for shot in list(made.shots)[:returned]
+    ]
+    found = only(of(made), finding)
+    assert ("master 3 does not" in found.says) == (finding == "master-apart")
+    assert "out of date" not in found.says
 
 
 def test_shots_that_stand_on_the_last_master_are_told_as_such() -> None:

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
+from samelight.decisions.state import UNDECIDED, State
 from samelight.drift.cells import Grade
 from samelight.drift.table import Row, build_table
 from samelight.findings.board import Board
@@ -22,6 +23,8 @@ FEWEST = 3
 
 MOST = 0.75
 """Share of the shots that must agree; each of the others may differ for a reason of its own."""
+
+_TO_MEND = (State.SENT_BACK, State.TAKEN_UP)
 
 _NAMED = 4
 
@@ -64,8 +67,13 @@ def of_key_shot(evidence: Evidence) -> list[Finding]:
 
 
 def is_apart(board: Board, index: int, columns: Collection[int]) -> bool:
-    """Whether the shots of these columns, which have one value, are so many that the master is rather the odd one than they are."""
-    return len(columns) >= max(FEWEST, MOST * board.filled) and len(_as_master(board, index)) <= 1
+    """Whether the shots of these columns, which have one value, are so many that the master is rather the odd one than they are.
+
+    What was sent back is none of them: somebody has said that the master is right.
+    """
+    judged = board.evidence.judgements
+    open_ones = [column for column in columns if judged.get((index, column), UNDECIDED).state not in _TO_MEND]
+    return len(open_ones) >= max(FEWEST, MOST * board.filled) and len(_as_master(board, index)) <= 1
 
 
 def _agreed(board: Board) -> Mapping[tuple[int, ...], Agreed]:
