@@ -156,6 +156,9 @@ def test_starting_opening_and_publishing_say_it_before_there_is_a_master(
     assert [one.says for one in session.cases.findings] == [said]
     assert [one.says for one in findings_of(session, "A_010")] == [said]
     assert findings_of(session, "A_020") == []
+    (folder / "sequence.yaml").unlink()
+    assert main(["start", str(folder), "--key-shot", "A_050"]) == 0
+    assert "Mend the sheet of A_050 first: the master is made of it.\nNext, publish" in printed.out
     (folder / "master").mkdir()
     (folder / "master" / "master.v001.yaml").write_text("lights: [")
     assert open_session(folder).cases.findings == []

@@ -55,25 +55,28 @@ def run(arguments: argparse.Namespace) -> int:
         print_line(line)
     if not start.shots:
         raise SamelightError(without_shots(start))
-    path = begin(start, arguments.key_shot or _asked(start), title=arguments.title, cut=arguments.cut)
+    key_shot = arguments.key_shot or _asked(start)
+    path = begin(start, key_shot, title=arguments.title, cut=arguments.cut)
     print_line(f"Wrote {path}.")
     if start.sheets:
-        _tell_read(start.folder)
+        _tell_read(start, key_shot)
     for line in next_lines(start):
         print_line(line)
     return 0
 
 
-def _tell_read(folder: Path) -> None:
+def _tell_read(start: Start, key_shot: str) -> None:
     """Say which of the sheets that are there already cannot be read, and what the others say of the key shot."""
     from samelight.cli.reading import tell_troubles  # only where there is something to read
     from samelight.sequence.session import open_session
 
-    session = open_session(folder)
-    tell_troubles(session, of_first=False)
+    session = open_session(start.folder)
+    tell_troubles(session, start.sheets, of_first=False)
     for finding in session.cases.findings:
         print_line(finding.says)
         print_line(f"  {finding.do}")
+    if key_shot in start.sheets and key_shot in session.unreadable():
+        print_line(f"Mend the sheet of {key_shot} first: the master is made of it.")
 
 
 def _asked(start: Start) -> str:
