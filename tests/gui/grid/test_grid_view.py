@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from random import Random
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QEvent, QItemSelectionModel, QModelIndex, QObject, QPoint, QPointF, QRectF, Qt
+from PySide6.QtCore import (
+    QEvent,
+    QItemSelectionModel,
+    QModelIndex,
+    QObject,
+    QPoint,
+    QPointF,
+    QRect,
+    QRectF,
+    Qt,
+)
 from PySide6.QtGui import QFontMetricsF, QGuiApplication, QImage, QPainter, QPaintEvent
 from PySide6.QtWidgets import QApplication, QMenu
 from pytestqt.modeltest import ModelTester
@@ -21,6 +32,7 @@ from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
 from samelight.gui.grid.headers import NAME_WIDTH
 from samelight.gui.grid.model import GridModel, Shown
+from samelight.gui.grid.painting import GridPainter, start_on_a_pixel
 from samelight.gui.grid.view import GridView
 from samelight.gui.paint import drift_scale, shades, theme
 from samelight.gui.state.rows import GridState, Order, Show
@@ -602,3 +614,24 @@ def test_pictures_of_shots_that_come_back_into_view_are_there(qtbot: QtBot, film
     settle()
     seen, anew = grid.screen().grabWindow(grid.winId()).toImage(), grid.grab().toImage()
     assert seen.convertToFormat(anew.format()) == anew
+
+
+@pytest.mark.parametrize("away", [-0.5, 0.5])
+def test_a_part_is_painted_up_to_its_edges_where_the_view_begins_within_a_pixel(
+    film_grid: GridView, away: float
+) -> None:
+    ratio = 1.5
+    layout = replace(film_grid.layout_now(), whole=4500, left=0, top=0, room_x=600, ratio=ratio)
+
+    def painted(part: QRect) -> QImage:
+        image = QImage(600, 300, QImage.Format.Format_RGB32)
+        image.setDevicePixelRatio(ratio)
+        image.fill(theme.FIELD)
+        painter = QPainter(image)
+        painter.translate(away / ratio, away / ratio)
+        start_on_a_pixel(painter)
+        GridPainter(model_of(film_grid)).paint(painter, layout, part)
+        painter.end()
+        return image.copy(round(30 + away - 0.5), round(36 + away - 0.5), 60, 15)
+
+    assert painted(QRect(20, 24, 40, 10)) == painted(QRect(0, 0, 400, 200))

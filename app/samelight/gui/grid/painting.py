@@ -90,6 +90,7 @@ class GridPainter:
 
     def paint(self, painter: QPainter, layout: Layout, clip: QRect) -> None:
         """Paint all cells that `clip` meets."""
+        clip = clip.adjusted(-1, -1, 1, 1)  # the origin may have moved by half a pixel
         for block in layout.blocks(clip.top(), clip.top() + clip.height()):
             painter.setClipRect(QRect(clip.left(), block.top, clip.width(), block.height))
             self._block(painter, layout, block, clip)
