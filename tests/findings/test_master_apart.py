@@ -157,7 +157,11 @@ def test_starting_opening_and_publishing_say_it_before_there_is_a_master(
     assert [one.says for one in findings_of(session, "A_010")] == [said]
     assert findings_of(session, "A_020") == []
     (folder / "sequence.yaml").unlink()
+    (folder / "edit.csv").write_text("A_010\nA_020\nA_030\nA_050\nA_060\n")
     assert main(["start", str(folder), "--key-shot", "A_050"]) == 0
+    printed = capsys.readouterr()
+    assert "A_060" in printed.out
+    assert "A_060" not in printed.err
     assert "Mend the sheet of A_050 first: the master is made of it.\nNext, publish" in printed.out
     (folder / "master").mkdir()
     (folder / "master" / "master.v001.yaml").write_text("lights: [")
