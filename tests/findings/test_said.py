@@ -13,7 +13,7 @@ from findings.drafts import draft, only
 from findings.planted.worlds import world
 from samelight.drift.readings import amount
 from samelight.findings.courses import course_text
-from samelight.findings.finding import Finding
+from samelight.findings.finding import Finding, Sureness
 from samelight.sequence.session import open_session
 from samelight.sheets.values import Curve
 from samelight.sheets.vocabulary import ANGLE, LEVEL
@@ -80,6 +80,26 @@ def test_an_exposure_that_was_taken_for_a_factor_is_told(change: dict[str, Any],
     assert [one.says.partition(": ")[2].partition(";")[0].rstrip(".") for one in found] == (
         [says] if says else []
     )
+
+
+@pytest.mark.parametrize(
+    ("exposure", "change", "sureness"),
+    [
+        (2, {"exposure": 4}, Sureness.POSSIBLE),
+        (2, {"intensity": 12}, Sureness.POSSIBLE),
+        (1.3, {"exposure": 2.4623}, Sureness.LIKELY),
+        (1.3, {"intensity": 7.3868}, Sureness.LIKELY),
+        (2, {"exposure": -2}, Sureness.LIKELY),
+    ],
+)
+def test_a_slip_of_whole_stops_may_be_meant(
+    exposure: float, change: dict[str, Any], sureness: Sureness
+) -> None:
+    made = draft(4)
+    for tree in (made.master, *made.shots.values()):
+        tree["lights"]["bounce"].update(intensity=3, exposure=exposure)
+    made.shots["S_020"]["lights"]["bounce"].update(change)
+    assert only(made.findings(), "input-slip").sureness is sureness
 
 
 def test_a_doubling_is_no_exposure_of_a_stop_that_counts_twice() -> None:

@@ -280,14 +280,23 @@ def _finding(board: Board, index: int, reason: str, columns: list[int]) -> Findi
         way = "brighter" if entry.drift > 0 else "darker"
         says = f"{group_text(row)} is {size_text(LEVEL, entry.drift)} {way} in {where}: {reason}"
     certain = row.kind == SWITCH
+    sureness = Sureness.POSSIBLE if _may_be_meant(board, row, reason, entry.drift) else Sureness.LIKELY
     return board.make(
         NAME,
         sentence(f"{says}."),
         [(at, column) for column in columns for at in (index, *_level_of_colour(board, row, column))],
-        sureness=Sureness.CERTAIN if certain else Sureness.LIKELY,
+        sureness=Sureness.CERTAIN if certain else sureness,
         known="Nothing else makes the difference."
         if not certain
         else "A switch is on or off; there is no tolerance.",
         guessed="" if certain else capital(f"{reason}."),
         do=f"Set it as the master has it: {master_as_typed(board, index, columns[0])}.",
     )
+
+
+def _may_be_meant(board: Board, row: Row, reason: str, drift: float) -> bool:
+    """Whether an exposure that looks as if taken for a factor is off by half stops or whole ones, as it is when somebody means it."""
+    exposure = number_typed(board.master.as_typed(row.section, row.group, LEVEL), "exposure")
+    if row.leaf != LEVEL or not exposure or abs(drift * 2.0 - round(drift * 2.0)) > STOPS:
+        return False
+    return any(slip.reason == reason for slip in _exposure_slips(exposure, _intensity(board.master, row)))

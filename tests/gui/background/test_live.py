@@ -16,7 +16,10 @@ from typing import Any
 
 import pytest
 import watchfiles
+from PySide6.QtCore import QCoreApplication, QEvent
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
+from shiboken6 import isValid
 
 from gui_help import answer_reason, open_window, opened, press
 from known import there
@@ -24,6 +27,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.ledger import Subject, open_ledger
 from samelight.decisions.state import State
 from samelight.gui.background import live
+from samelight.gui.background.watching import Watching
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.contents import Contents, SheetStore, read_contents
 from samelight.sequence.references import Against, Reference
@@ -64,6 +68,18 @@ def test_two_windows_follow_each_others_decisions(qtbot: QtBot, harbour_folder: 
     qtbot.waitUntil(lambda: state_of(ben, "HB_110", "lights.rim.colour") is State.UNDECIDED)
     ada.close()
     ben.close()
+
+
+def test_a_folder_is_watched_no_more_once_what_watches_it_is_deleted(
+    qapp: QApplication, harbour_folder: Path
+) -> None:
+    watching = Watching()
+    watching.follow(open_session(harbour_folder))
+    watcher = watching.live
+    assert watcher is not None and watcher.isRunning()
+    watching.deleteLater()
+    QCoreApplication.sendPostedEvents(watching, QEvent.Type.DeferredDelete)  # Qt aborts where it runs on
+    assert not isValid(watcher)
 
 
 def test_a_new_version_of_a_shot_comes_up_where_the_eye_is(

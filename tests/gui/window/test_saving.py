@@ -13,6 +13,8 @@ from samelight.gui.state.last_look import last_look
 from samelight.gui.window import handing_over
 from samelight.gui.window.main_window import MainWindow
 from samelight.reports.report import Report, make_report
+from samelight.sequence.session import open_session
+from samples import copy_of
 
 
 @pytest.fixture
@@ -52,12 +54,11 @@ def test_the_report_is_made_beside_the_window_once_its_file_is_named(
 
 
 def test_how_a_sequence_stood_is_kept_beside_the_window_where_another_is_opened(
-    window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+    window: MainWindow, qtbot: QtBot, tmp_path: Path
 ) -> None:
     opened = window.opened
     assert opened is not None and last_look(window.settings.folder, opened.session) is None
-    monkeypatch.setattr(window, "opened", None)
-    opened.put_away()
+    window.show_session(open_session(copy_of("first_steps", tmp_path / "another")))
     assert window.saving.busy
     qtbot.waitUntil(lambda: not window.saving.busy)
     assert last_look(window.settings.folder, opened.session) is not None

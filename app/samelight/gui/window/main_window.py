@@ -170,7 +170,7 @@ class MainWindow(QMainWindow):
         before = self.opened
         if before is not None:
             self.watching.stop()
-        elif not hasattr(self, "panels"):
+        else:
             self._furnish()
         opened = self.opened = OpenSequence(session, self, before)
         self.commands = {**self.commands, **opened.commands()}
