@@ -81,7 +81,7 @@ def test_how_a_parameter_is_read_hangs_on_no_name_of_a_light(
         asked.append(parameter)
         return kind_by_pattern(parameter, patterns)
 
-    monkeypatch.setattr("samelight.sheets.canonical.kind_by_pattern", noting)
+    monkeypatch.setattr("samelight.sheets.leaves.kind_by_pattern", noting)
     lights = {f"unmet_{name}": light for name, light in _lights(60).items()}
     shots = {"A": {"lights": _drifted(lights)}}
     open_session(make_sequence(master={"lights": lights}, shots=shots))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 
 from samelight.drift.cells import Cell
+from samelight.drift.rows import Entry
 from samelight.drift.words import value_text
 from samelight.findings.board import Board
 from samelight.findings.finding import Concern, Finding
@@ -24,7 +25,7 @@ def find(board: Board) -> list[Finding]:
         by_value: dict[float, list[Cell]] = defaultdict(list)
         for column in columns:
             entry = board.entry(index, column)
-            if isinstance(entry.value, float) and 0.0 <= entry.drift < LOW:
+            if isinstance(entry.value, float) and is_low(entry):
                 by_value[entry.value].append((index, column))
         for value, cells in by_value.items():
             master = board.entry(*cells[0]).master
@@ -42,3 +43,8 @@ def find(board: Board) -> list[Finding]:
                 )
             )
     return found
+
+
+def is_low(entry: Entry) -> bool:
+    """Whether a cell of samples has far fewer than the master."""
+    return 0.0 <= entry.drift < LOW

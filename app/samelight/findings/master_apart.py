@@ -11,7 +11,9 @@ from samelight.drift.cells import Grade
 from samelight.drift.table import Row, build_table
 from samelight.findings.board import Board
 from samelight.findings.finding import Evidence, Finding, Sureness
+from samelight.findings.low_samples import is_low
 from samelight.findings.nearness import same
+from samelight.findings.noise import buys_noise
 from samelight.findings.words import listed, parameter_text
 from samelight.sheets.moved import each_moved
 from samelight.sheets.values import Value
@@ -83,6 +85,8 @@ def _agreed(board: Board) -> Mapping[tuple[int, ...], Agreed]:
         if len(columns) < max(FEWEST, MOST * board.filled):
             continue
         agreeing = _of_one_value(row, {column: board.entry(index, column).value for column in columns})
+        if buys_noise(row) and is_low(board.entry(index, agreeing[0])):
+            continue  # test settings left in most shots say nothing of the master
         if is_apart(board, index, agreeing):
             found[_as_master(board, index)][index] = agreeing
     return found
