@@ -60,9 +60,9 @@ HEAVY = frozenset(
 """What takes a while to load, or draws in much that does."""
 
 LOADS: dict[str, frozenset[str]] = {
-    "--version": frozenset({"inspect"}),  # dataclasses come with it
-    "--help": frozenset({"inspect"}),
-    "schema": frozenset({"inspect", "numpy", "yaml", "platformdirs"}),
+    "--version": frozenset(),
+    "--help": frozenset(),
+    "schema": frozenset({"inspect", "numpy", "yaml", "platformdirs"}),  # dataclasses come with inspect
     "check --help": frozenset(
         {"inspect", "difflib", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess", "asyncio"}
     ),

@@ -10,9 +10,8 @@ import sys
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from json.encoder import encode_basestring, encode_basestring_ascii
-from typing import IO, TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any, NamedTuple
 
 from samelight.reports.shown import HIDDEN, clean
 
@@ -24,8 +23,7 @@ UNSETTLED = 1
 ALL_SETTLED = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Uncoloured:
+class Uncoloured(NamedTuple):
     """Where results go that have no colours: a file, or the program that reads them."""
 
     file: IO[str]
