@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QImage
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
     QApplication,
     QComboBox,
@@ -13,6 +14,7 @@ from PySide6.QtWidgets import (
     QStyle,
     QStyleOptionComboBox,
     QToolBar,
+    QToolButton,
     QToolTip,
     QWidget,
 )
@@ -88,3 +90,23 @@ def test_the_words_of_a_tool_tip_have_room_within_an_edge(qtbot: QtBot) -> None:
     middle = image.height() // 2
     assert [grey(image, x, middle) for x in range(6)] == [86, 28, 28, 28, 28, 28]
     QToolTip.hideText()
+
+
+def test_the_keyboard_is_seen_on_a_button_that_is_on_too(qtbot: QtBot) -> None:
+    window = QMainWindow()
+    qtbot.addWidget(window)
+    buttons = [QToolButton(window) for _ in range(2)]
+    for place, button in enumerate(buttons):
+        button.setCheckable(True)
+        button.setChecked(place == 1)
+        button.setGeometry(100 * place, 0, 80, 30)
+        button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+    window.show()
+    window.activateWindow()
+    qtbot.waitUntil(window.isActiveWindow)
+    window.setFocus()
+    before = [button.grab().toImage() for button in buttons]
+    for button, without in zip(buttons, before, strict=True):
+        QTest.keyClick(window.focusWidget() or window, Qt.Key.Key_Tab)
+        assert button.hasFocus()
+        assert button.grab().toImage() != without

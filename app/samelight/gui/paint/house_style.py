@@ -109,6 +109,12 @@ class HouseStyle(QProxyStyle):
         painter.setPen(_ON_EDGE)
         painter.setBrush(_ON)
         painter.drawRoundedRect(QRectF(option.rect).adjusted(0.5, 0.5, -0.5, -0.5), 1.5, 1.5)
+        if (
+            option.state & QStyle.StateFlag.State_HasFocus
+            and option.state & QStyle.StateFlag.State_KeyboardFocusChange
+        ):
+            painter.setPen(_ON_TEXT)
+            painter.drawRect(QRectF(option.rect).adjusted(2.5, 2.5, -2.5, -2.5))
         painter.restore()
         label = QStyleOptionToolButton(option)
         label.palette.setColor(QPalette.ColorRole.ButtonText, _ON_TEXT)
