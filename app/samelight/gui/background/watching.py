@@ -75,9 +75,7 @@ class Watching(QObject):
         self._trouble = ""
         session.ledger.writer, session.ledger.told = self._writer, self._written.emit
         self.live = Live(session, self)
-        self.destroyed.connect(
-            self.live.stop
-        )  # which Qt says before it deletes what it holds, a thread that runs among it
+        self.destroyed.connect(self.live.stop)  # said before what it holds is deleted, this thread too
         self.live.changed.connect(self._changed)
         self.live.decided.connect(self._decided)
         self.live.recoloured.connect(self.recoloured)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
-from PySide6.QtCore import QByteArray, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QByteArray, QObject, Qt, QTimer, Signal, SignalInstance
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QTabWidget, QWidget
 
 from samelight.gui.findings.panel import FindingsPanel
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from samelight.gui.cloud.view import CloudView
     from samelight.gui.plan.bars import PlanView
     from samelight.gui.sky.view import SkyView
+
+V = TypeVar("V", bound="SkyView | CloudView | PlanView")
 
 _LEAST_WIDTH, _SHARE = 380, 5
 """How wide the panels are at first, in Qt's pixels: a fifth of the window where that is more."""
@@ -74,15 +76,19 @@ class Panels(QObject):
 
     # What stands behind the inspector
 
+    def _behind(self, name: str, panel: V, picked: SignalInstance) -> V:
+        """Put a panel that was made into its dock, where it tells what is picked on it, and whether anyone sees it."""
+        panel.picked.connect(picked)
+        self._put(name, panel)
+        panel.set_seen(self._is_seen(name))
+        return panel
+
     @cached_property
     def sky(self) -> SkyView:
         """Where lights come from."""
         from samelight.gui.sky.view import SkyView
 
-        sky = SkyView()
-        sky.picked.connect(self.picked)
-        self._put("sky", sky)
-        sky.set_seen(self._is_seen("sky"))
+        sky = self._behind("sky", SkyView(), self.picked)
         if self._cell is not None:
             sky.show_cell(*self._cell)
         return sky
@@ -92,10 +98,7 @@ class Panels(QObject):
         """The colours of marks."""
         from samelight.gui.cloud.view import CloudView
 
-        cloud = CloudView()
-        cloud.picked.connect(self.shot_picked)
-        self._put("cloud", cloud)
-        cloud.set_seen(self._is_seen("cloud"))
+        cloud = self._behind("cloud", CloudView(), self.shot_picked)
         if self._session is not None:
             cloud.show_session(self._session)
         if self._cell is not None:
@@ -107,10 +110,7 @@ class Panels(QObject):
         """What the shots cost to render."""
         from samelight.gui.plan.bars import PlanView
 
-        plan = PlanView()
-        plan.picked.connect(self.shot_picked)
-        self._put("plan", plan)
-        plan.set_seen(self._is_seen("plan"))
+        plan = self._behind("plan", PlanView(), self.shot_picked)
         if self._session is not None:
             plan.show_session(self._session)
         return plan
