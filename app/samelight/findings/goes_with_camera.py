@@ -12,7 +12,7 @@ from samelight.drift.words import number_text
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import listed, sentence, thing
-from samelight.light.directions import Vector, angle_between
+from samelight.light.directions import Vector, angle_between, level_turn, turned_level
 from samelight.sheets.canonical import WHOLE
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import as_vector
@@ -35,24 +35,26 @@ _LEVEL = 0.1
 def find(board: Board) -> list[Finding]:
     """One finding for each set of lights, with every shot in which they were turned with the camera."""
     key = key_sheet(board.evidence.key_shot, board.master, board.evidence.sheets)
+    if key is None:
+        return []
     drifting: dict[int, dict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
     for index, row, columns in board.rows_left(
         lambda row: row.section == "lights" and row.leaf in ("position", "direction")
     ):
-        for column in columns if key is not None else ():
+        for column in columns:
             drifting[column][row.group].append(index)
     alike: dict[tuple[str, ...], list[Cell]] = defaultdict(list)
     turns: dict[int, float] = {}
     for column, lights in sorted(drifting.items()):
         sheet = board.sheets[column]
-        turn = None if key is None or sheet is None else _turn(key, sheet)
-        if key is None or sheet is None or turn is None or abs(turn) < math.radians(TURNED):
+        turn = None if sheet is None else _turn(key, sheet)
+        if sheet is None or turn is None or abs(turn) < TURNED:
             continue
         turned = {
             light: rows for light, rows in lights.items() if _goes(board, column, light, turn, key, sheet)
         }
         if turned:
-            turns[column] = math.degrees(turn)
+            turns[column] = turn
             alike[tuple(turned)] += [(index, column) for rows in turned.values() for index in rows]
     return [_finding(board, lights, cells, turns) for lights, cells in alike.items()]
 
@@ -73,7 +75,7 @@ def _goes(board: Board, column: int, light: str, turn: float, key: Sheet, sheet:
         if before is None or after is None:
             return False
         if leaf == "direction":
-            if angle_between(_turned(before, turn), after) > DEGREES:
+            if angle_between(turned_level(before, turn), after) > DEGREES:
                 return False
         elif not any(_is_about(before, after, turn, *places) for places in _marks(key, sheet)):
             return False
@@ -91,26 +93,17 @@ def _marks(key: Sheet, sheet: Sheet) -> Iterator[tuple[Vector, Vector]]:
 def _is_about(before: Vector, after: Vector, turn: float, there: Vector, here: Vector) -> bool:
     away = (before[0] - there[0], before[1] - there[1], before[2] - there[2])
     now = (after[0] - here[0], after[1] - here[1], after[2] - here[2])
-    return math.dist(_turned(away, turn), now) <= SHARE * math.hypot(*away)
+    return math.dist(turned_level(away, turn), now) <= SHARE * math.hypot(*away)
 
 
 def _turn(key: Sheet, sheet: Sheet) -> float | None:
-    """By how much the camera is turned about the vertical since the key shot, in radians; None where one has no heading."""
-    looks = [
-        as_vector(one.sections.get("camera", {}).get(WHOLE, {}).get("direction")) for one in (key, sheet)
-    ]
-    if looks[0] is None or looks[1] is None:
+    """By how much the camera is turned about the vertical since the key shot, in degrees clockwise; None where one has no heading."""
+    before, after = (as_vector(one.value("camera", WHOLE, "direction")) for one in (key, sheet))
+    if before is None or after is None:
         return None
-    (x, _, z), (u, _, w) = looks[0], looks[1]
-    if any(math.hypot(look[0], look[2]) < _LEVEL * math.hypot(*look) for look in (looks[0], looks[1])):
+    if any(math.hypot(look[0], look[2]) < _LEVEL * math.hypot(*look) for look in (before, after)):
         return None
-    return math.atan2(z * u - x * w, x * u + z * w)
-
-
-def _turned(vector: Vector, turn: float) -> Vector:
-    """A vector turned about the vertical, anticlockwise as seen from above."""
-    x, y, z = vector
-    return x * math.cos(turn) + z * math.sin(turn), y, z * math.cos(turn) - x * math.sin(turn)
+    return level_turn(before, after)
 
 
 def _finding(board: Board, lights: tuple[str, ...], cells: list[Cell], turns: dict[int, float]) -> Finding:

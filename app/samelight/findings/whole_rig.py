@@ -14,7 +14,7 @@ from samelight.drift.computed.derived import key_sheet
 from samelight.findings.board import Board
 from samelight.findings.finding import Action, Concern, Finding, Sureness
 from samelight.findings.words import listed, plain, sentence, size_text, thing
-from samelight.light.directions import Vector, angle_between, turn_between
+from samelight.light.directions import Vector, angle_between, level_turn, turn_between, turned_level
 from samelight.light.noise import figure
 from samelight.sheets.values import Value, as_vector
 from samelight.sheets.vocabulary import LEVEL
@@ -95,12 +95,8 @@ class _Motion:
     way: Vector
 
     def place(self, at: Vector) -> Vector:
-        x, y, z = self.aim(at)
+        x, y, z = turned_level(at, self.turn)
         return x + self.way[0], y + self.way[1], z + self.way[2]
-
-    def aim(self, v: Vector) -> Vector:
-        sine, cosine = math.sin(math.radians(self.turn)), math.cos(math.radians(self.turn))
-        return v[0] * cosine - v[2] * sine, v[1], v[0] * sine + v[2] * cosine
 
 
 def moved(board: Board) -> list[Finding]:
@@ -144,9 +140,8 @@ def _motion(board: Board, pairs: dict[int, tuple[Value | None, Value | None]]) -
     """The motion that most of a rig made, read off its directions and then its places; None where nothing moved."""
     turns = [turn for index, pair in pairs.items() if (turn := _turn(board, index, *pair)) is not None]
     turn = _middle(turns) if turns else 0.0
-    turned = _Motion(turn, (0.0, 0.0, 0.0))
     ways = [
-        tuple(b - a for a, b in zip(turned.aim(before), after, strict=True))
+        tuple(b - a for a, b in zip(turned_level(before, turn), after, strict=True))
         for index, (master, value) in pairs.items()
         if board.table.rows[index].leaf == "position"
         and (before := as_vector(master)) is not None
@@ -167,8 +162,7 @@ def _turn(board: Board, index: int, master: Value | None, value: Value | None) -
         return None
     if min(math.hypot(before[0], before[2]), math.hypot(after[0], after[2])) < 0.05:
         return None
-    bearings = [math.degrees(math.atan2(v[2], v[0])) for v in (before, after)]
-    return turn_between(bearings[0], bearings[1])
+    return level_turn(before, after)
 
 
 def _middle(numbers: Sequence[float]) -> float:
@@ -183,7 +177,7 @@ def _goes_along(board: Board, motion: _Motion, index: int, master: Value | None,
     if before is None or after is None:
         return False
     if leaf == "direction":
-        return angle_between(motion.aim(before), after) <= DEGREES
+        return angle_between(turned_level(before, motion.turn), after) <= DEGREES
     return math.dist(motion.place(before), after) <= PLACE
 
 

@@ -320,6 +320,27 @@ def turn_between(a: float, b: float) -> float:
     return 180.0 if abs(turn) >= HALF else turn + 0.0
 
 
+def level_turn(before: Vector, after: Vector) -> float:
+    """Degrees by which a vector's heading is turned, clockwise as seen from above, in (-180, 180]; neither may be upright.
+
+    >>> level_turn((0.0, 0.0, -1.0), (1.0, 0.5, 0.0))
+    90.0
+    """
+    heading, other = (math.degrees(math.atan2(z, x)) for x, _, z in (before, after))
+    return turn_between(heading, other)
+
+
+def turned_level(vector: Vector, turn: float) -> Vector:
+    """A vector turned about the vertical by so many degrees, clockwise as seen from above.
+
+    >>> [round(part, 6) for part in turned_level((0.0, 0.5, -1.0), 60.0)]
+    [0.866025, 0.5, -0.5]
+    """
+    x, y, z = vector
+    sine, cosine = math.sin(math.radians(turn)), math.cos(math.radians(turn))
+    return x * cosine - z * sine, y, x * sine + z * cosine
+
+
 def bearing_between(a: tuple[float, float], b: tuple[float, float]) -> float:
     """Degrees of the great circle from one direction to another, each as its angle about the vertical and its height.
 
