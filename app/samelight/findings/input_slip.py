@@ -35,19 +35,21 @@ _POINTS = (10.0, 0.1, 100.0, 0.01)
 SIZES = ("radius", "width", "height", "length", "angle")
 
 Typed = Mapping[str, Any]
-Read = Callable[[Board, Row, int], str]
+Told = tuple[str, Sureness]
+"""What was slipped with, and how sure that is."""
+Read = Callable[[Board, int, int], Told | None]
 
 
 def find(board: Board) -> list[Finding]:
     """One finding for each parameter and slip, with every shot that has it."""
-    alike: dict[tuple[int, str], list[int]] = defaultdict(list)
+    alike: dict[tuple[int, Told], list[int]] = defaultdict(list)
     for index, row, columns in board.rows_left(_wanted):
         read = _READ[_way(row)]
         for column in _likely(board, index, row, columns):
-            reason = read(board, row, column)
-            if reason:
-                alike[index, reason].append(column)
-    return [_finding(board, index, reason, columns) for (index, reason), columns in alike.items()]
+            told = read(board, index, column)
+            if told is not None:
+                alike[index, told].append(column)
+    return [_finding(board, index, *told, columns) for (index, told), columns in alike.items()]
 
 
 def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]:
@@ -71,7 +73,8 @@ def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]
         stops = [way * math.log2(size) for size in sizes if size > 0.0 for way in (1.0, -1.0)]
         if exposure:
             stops += [exposure * (factor - 1.0) for factor in (0.0, -1.0, *_POINTS)]
-            stops += [slip.stops for slip in _exposure_slips(exposure, _intensity(board.master, row))]
+            intensity = number_typed(board.master.as_typed(row.section, row.group, LEVEL), "intensity")
+            stops += [slip.stops for slip in _exposure_slips(exposure, intensity)]
         drifts: list[float] = board.table.drift[index, columns].tolist()
         return [
             column
@@ -112,18 +115,21 @@ def _way(row: Row) -> str:
     return SWITCH if row.kind == SWITCH and row.leaf and of_all else ""
 
 
-def _level(board: Board, row: Row, column: int) -> str:
-    entry, sheet = board.entry(board.table.row(row.parameter) or 0, column), board.sheets[column]
-    if sheet is None or not math.isfinite(entry.drift):
-        return ""
+def _level(board: Board, index: int, column: int) -> Told | None:
+    row, drift, sheet = board.table.rows[index], board.entry(index, column).drift, board.sheets[column]
+    if sheet is None or not math.isfinite(drift):
+        return None
     master, typed = (one.as_typed(row.section, row.group, LEVEL) for one in (board.master, sheet))
-    return _exposure(master, typed, entry.drift) or _normalised(
-        board, row, column, master, typed, entry.drift
-    )
+    if reason := _exposure(master, typed, drift):
+        return reason, Sureness.LIKELY
+    if told := _mistaken(master, typed, drift):
+        return told
+    reason = _normalised(board, row, column, master, typed, drift)
+    return (reason, Sureness.LIKELY) if reason else None
 
 
 def _exposure(master: Typed, typed: Typed, drift: float) -> str:
-    """Whether only the exposure makes the difference, and how."""
+    """Whether the exposure alone makes the difference by itself, and how."""
     before, after = number_typed(master, "exposure"), number_typed(typed, "exposure")
     if not before:
         return ""
@@ -135,15 +141,21 @@ def _exposure(master: Typed, typed: Typed, drift: float) -> str:
         factor = after / before
         if any(abs(factor - power) <= 1e-9 for power in _POINTS):
             return f"the exposure is {signed(after)} for {signed(before)}: its decimal point is out of place"
-    intensity = number_typed(master, "intensity")
-    for slip in _exposure_slips(before, intensity):
-        if (
-            abs(drift - slip.stops) <= STOPS
-            and abs((after or 0.0) - slip.exposure) <= STOPS
-            and not any(isinstance(typed.get(name), Mapping) for name in ("intensity", "exposure"))
-        ):
-            return slip.reason
     return ""
+
+
+def _mistaken(master: Typed, typed: Typed, drift: float) -> Told | None:
+    """Whether the exposure was taken for a factor, or the other way round. What is off by half stops or whole ones may be meant."""
+    exposure = number_typed(master, "exposure")
+    if not exposure or any(isinstance(typed.get(name), Mapping) for name in ("intensity", "exposure")):
+        return None
+    here = number_typed(typed, "exposure") or 0.0
+    for slip in _exposure_slips(exposure, number_typed(master, "intensity")):
+        if abs(drift - slip.stops) <= STOPS and abs(here - slip.exposure) <= STOPS:
+            halves = slip.stops * 2.0
+            may_be_meant = abs(halves - round(halves)) <= STOPS
+            return slip.reason, Sureness.POSSIBLE if may_be_meant else Sureness.LIKELY
+    return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,10 +199,6 @@ _MOST_STOPS = 16.0
 """Exposures beyond this are typed by nobody."""
 
 
-def _intensity(master: Sheet, row: Row) -> float | None:
-    return number_typed(master.as_typed(row.section, row.group, LEVEL), "intensity")
-
-
 def _normalised(board: Board, row: Row, column: int, master: Typed, typed: Typed, drift: float) -> str:
     before, after = bool(master.get("normalize", False)), bool(typed.get("normalize", False))
     here = board.group(column, row.section, row.group)
@@ -214,18 +222,21 @@ def _area(light: Group, unit: float) -> float:
     return area(shape, LightSizes(**sizes)) / (unit * unit) if isinstance(shape, str) and counts else 0.0
 
 
-def _colour(board: Board, row: Row, column: int) -> str:
-    sheet = board.sheets[column]
-    if sheet is None:
-        return ""
-    master, typed = (one.as_typed(row.section, row.group, COLOUR) for one in (board.master, sheet))
+def _colour(board: Board, index: int, column: int) -> Told | None:
+    row, sheet = board.table.rows[index], board.sheets[column]
+    reason = "" if sheet is None else _of_colour(board.master, sheet, row)
+    return (reason, Sureness.LIKELY) if reason else None
+
+
+def _of_colour(setup: Sheet, sheet: Sheet, row: Row) -> str:
+    master, typed = (one.as_typed(row.section, row.group, COLOUR) for one in (setup, sheet))
     is_one_colour = master.get("color", _WHITE) == typed.get("color", _WHITE)
     before, after = (typed_text("temperature", one.get("temperature")) for one in (master, typed))
     if typed.get("temperature") is not None:
         return f"it has one of {after}, and the master a colour alone" if is_one_colour else ""
     if is_one_colour:
         return "its temperature is off, and only its colour is left"
-    others = board.master.typed.get(row.section)
+    others = setup.typed.get(row.section)
     held = (
         []
         if not isinstance(others, Mapping)
@@ -256,17 +267,17 @@ _WHITE = [1, 1, 1]
 _COLOURS = ("color", "temperature")
 
 
-def _switch(board: Board, row: Row, column: int) -> str:
-    entry = board.entry(board.table.row(row.parameter) or 0, column)
+def _switch(board: Board, index: int, column: int) -> Told | None:
+    entry = board.entry(index, column)
     if not isinstance(entry.master, bool) or not isinstance(entry.value, bool):
-        return ""
-    return f"the master has it {'on' if entry.master else 'off'}"
+        return None
+    return f"the master has it {'on' if entry.master else 'off'}", Sureness.CERTAIN
 
 
 _READ: Mapping[str, Read] = {LEVEL: _level, COLOUR: _colour, SWITCH: _switch}
 
 
-def _finding(board: Board, index: int, reason: str, columns: list[int]) -> Finding:
+def _finding(board: Board, index: int, reason: str, sureness: Sureness, columns: list[int]) -> Finding:
     row = board.table.rows[index]
     entry = board.entry(index, columns[0])
     where = board.shots(columns)
@@ -279,24 +290,15 @@ def _finding(board: Board, index: int, reason: str, columns: list[int]) -> Findi
     else:
         way = "brighter" if entry.drift > 0 else "darker"
         says = f"{group_text(row)} is {size_text(LEVEL, entry.drift)} {way} in {where}: {reason}"
-    certain = row.kind == SWITCH
-    sureness = Sureness.POSSIBLE if _may_be_meant(board, row, reason, entry.drift) else Sureness.LIKELY
+    certain = sureness is Sureness.CERTAIN
     return board.make(
         NAME,
         sentence(f"{says}."),
         [(at, column) for column in columns for at in (index, *_level_of_colour(board, row, column))],
-        sureness=Sureness.CERTAIN if certain else sureness,
+        sureness=sureness,
         known="Nothing else makes the difference."
         if not certain
         else "A switch is on or off; there is no tolerance.",
         guessed="" if certain else capital(f"{reason}."),
         do=f"Set it as the master has it: {master_as_typed(board, index, columns[0])}.",
     )
-
-
-def _may_be_meant(board: Board, row: Row, reason: str, drift: float) -> bool:
-    """Whether an exposure that looks as if taken for a factor is off by half stops or whole ones, as it is when somebody means it."""
-    exposure = number_typed(board.master.as_typed(row.section, row.group, LEVEL), "exposure")
-    if row.leaf != LEVEL or not exposure or abs(drift * 2.0 - round(drift * 2.0)) > STOPS:
-        return False
-    return any(slip.reason == reason for slip in _exposure_slips(exposure, _intensity(board.master, row)))

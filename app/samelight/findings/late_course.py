@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 
 from samelight.drift.cells import Cell
-from samelight.drift.table import Row
 from samelight.drift.words import number_text
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
@@ -31,15 +30,15 @@ def find(board: Board) -> list[Finding]:
         if not isinstance(master, Curve):
             continue
         for column in columns:
-            found = _late(board, row, column, master)
+            found = _late(board, index, column, master)
             if found is not None:
                 alike[row.group_name, *found].append((index, column))
     return [_finding(board, course, cells) for course, cells in alike.items()]
 
 
-def _late(board: Board, row: Row, column: int, master: Curve) -> tuple[float, bool] | None:
+def _late(board: Board, index: int, column: int, master: Curve) -> tuple[float, bool] | None:
     """By how many frames a shot's value runs late, and whether it stands at the master's own frames; None where it is another."""
-    sheet, value = board.sheets[column], board.entry(board.table.row(row.parameter) or 0, column).value
+    row, sheet, value = board.table.rows[index], board.sheets[column], board.entry(index, column).value
     if sheet is None or not isinstance(value, Curve) or value.interpolation != master.interpolation:
         return None
     if len(value.keys) != len(master.keys) or len(value.keys) < 2:
