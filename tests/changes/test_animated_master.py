@@ -14,7 +14,7 @@ from samelight.changes.fixing import fixed_version
 from samelight.changes.publishing import candidate_from, publish
 from samelight.drift.cells import Grade
 from samelight.sequence.session import Session, open_session
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.writing import write_sheet
 
 Tree = dict[str, Any]

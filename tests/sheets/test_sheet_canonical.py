@@ -5,9 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from samelight.sheets.canonical import WHOLE, parameter_name
+from samelight.sheets.canonical import WHOLE
 from samelight.sheets.errors import SheetError
 from samelight.sheets.folding import EVERYTHING, is_curve
+from samelight.sheets.names import parameter_name
 from samelight.sheets.values import Amount, Curve, FileRef, Level
 from samelight.sheets.writing import json_text, yaml_text
 from sheets.sheet_help import JSON, YAML, light_of, section_of, sheet_of

@@ -14,8 +14,8 @@ from samelight.drift.metrics import kind_of, same, says_nothing
 from samelight.drift.structure import differences
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble, apart
-from samelight.sheets.canonical import parameter_name
 from samelight.sheets.moved import moved_to
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sequence import next_sheet
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import Patterns, together

@@ -13,7 +13,7 @@ from samelight.changes.lights_changed import COLOUR, light_changes, trimmed
 from samelight.drift.cells import Grade
 from samelight.drift.computed.moments import first_frame
 from samelight.sequence.session import Session
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.vocabulary import LEVEL, LIT
 from samelight.sources.pictures.light_layers import LightChange

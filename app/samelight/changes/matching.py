@@ -20,9 +20,9 @@ from samelight.drift.derived_names import PICTURE
 from samelight.light.region_figures import BLACK
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble, apart
-from samelight.sheets.canonical import parameter_name
 from samelight.sheets.errors import SamelightError, nearest_name
 from samelight.sheets.measured import MeasuredMark, Witness
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
 
 LEFT = 0.1

@@ -13,7 +13,7 @@ from samelight.drift.words import number_text, value_text
 from samelight.findings.finding import Finding
 from samelight.findings.noise import buys_noise, noise_of
 from samelight.sequence.session import Session
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import KEPT_OF_FILES

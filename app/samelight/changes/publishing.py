@@ -20,9 +20,9 @@ from samelight.sequence.contents import Contents
 from samelight.sequence.session import Session
 from samelight.sequence.setups import comes_from
 from samelight.sequence.store import SheetStore
-from samelight.sheets.canonical import parameter_name
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.moved import each_moved
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sequence import master_versions
 from samelight.sheets.sheet import Sheet, sheet_from_document
 from samelight.sheets.trees import parse_document, read_document

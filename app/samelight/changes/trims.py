@@ -13,7 +13,7 @@ from samelight.changes.lights_changed import COLOUR
 from samelight.changes.respell.put_back import Edit, Leaf, put_back
 from samelight.drift.cells import Cell
 from samelight.sequence.session import Session
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Level, Static, Value
 from samelight.sheets.vocabulary import LEVEL, LIT

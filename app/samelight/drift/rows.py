@@ -12,7 +12,7 @@ from samelight.drift.cells import ABSENT, EXTRA, Grade
 from samelight.drift.derived_names import APART
 from samelight.drift.metrics import SCALES, measure, severity
 from samelight.drift.policy import Lock, Tolerance
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.values import Curve, Value
 from samelight.sheets.vocabulary import COUNT
 

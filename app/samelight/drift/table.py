@@ -27,7 +27,8 @@ from samelight.drift.policy import Policy
 from samelight.drift.rows import NOTHING, Entry, ExtraRow, Row, derived_entry, graded, one_sided
 from samelight.drift.structure import Ways, held, unequal_columns, unequal_leaves
 from samelight.light.noise import figure, first_largest
-from samelight.sheets.canonical import WHOLE, Section, Sections, parameter_name
+from samelight.sheets.canonical import WHOLE, Section, Sections
+from samelight.sheets.names import parameter_name
 from samelight.sheets.patterns import DISTANT, SUN
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.unstated import unstated

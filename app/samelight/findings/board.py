@@ -18,8 +18,8 @@ from samelight.drift.words import drift_text
 from samelight.findings.finding import Action, Case, Concern, Evidence, Finding, Sureness, case_name
 from samelight.findings.words import shots_text
 from samelight.light.noise import first_largest
-from samelight.sheets.canonical import parameter_name
 from samelight.sheets.moved import each_moved
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group, Named, Value
 from samelight.sheets.vocabulary import COMPARED_SECTIONS, COUNT, LEVEL

@@ -9,7 +9,7 @@ from samelight.findings.board import Board
 from samelight.findings.finding import NOTHING_TO_DO, Action, Concern, Finding, Sureness
 from samelight.findings.motion import Motion, motion_text
 from samelight.findings.words import parameter_text, sentence
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 
 NAME = "held-frame"
 

@@ -10,7 +10,7 @@ from samelight.findings.board import Board, Rests
 from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.motion import CAMERA, Motion, Mover, motion_text
 from samelight.findings.words import sentence
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Curve, Value
 

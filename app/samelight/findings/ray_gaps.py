@@ -15,7 +15,7 @@ from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.skies import GI_KINDS, REFLECTION_KINDS, any_sees, environments, kinds_seeing
 from samelight.findings.words import listed, sentence, thing
 from samelight.light.rays import sees
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Value
 from samelight.sheets.vocabulary import LENGTH

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from samelight.changes.matching import Match
 from samelight.reports.shown import shown
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 
 _LONGEST = 4000
 _NONE = "Of these shots no frame was measured, the key shot's aside: samelight measure does that.\n"

@@ -28,8 +28,8 @@ from samelight.light.directions import (
 )
 from samelight.light.sun import sun_direction
 from samelight.reports.summary import SHARED_SECTIONS, SetUpLook, Summary
-from samelight.sheets.canonical import parameter_name
 from samelight.sheets.conventions import Conventions
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.story import Moment, Story, moment_of
 from samelight.sheets.values import FileRef, Value, as_vector

@@ -67,17 +67,6 @@ def _section(section: str, typed: dict[str, Any], read: Reader, kinds: Kinds) ->
     return result
 
 
-def parameter_name(section: str, group: str, leaf: str = "") -> str:
-    """The full name of a parameter, or of a group when there is no leaf.
-
-    >>> parameter_name("lights", "sun", "direction"), parameter_name("cost", "", "test_frame")
-    ('lights.sun.direction', 'cost.test_frame')
-    """
-    if section and group and leaf:  # nearly always, and a film asks very often
-        return f"{section}.{group}.{leaf}"
-    return ".".join(part for part in (section, group, leaf) if part)
-
-
 @Memo
 def _group(
     typed: Mapping[str, Any], read: Reader, place: Place, section: str, group: str, kinds: Kinds

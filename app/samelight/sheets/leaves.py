@@ -14,6 +14,7 @@ from samelight.light.noise import figure_of_typed
 from samelight.sheets.errors import Place
 from samelight.sheets.folding import Flat, Folded
 from samelight.sheets.memo import AtFaultError, Memo, Sound, as_bytes
+from samelight.sheets.names import parameter_name
 from samelight.sheets.parameters import OF_SECTION, Parameter
 from samelight.sheets.quantities import LARGEST_NUMBER, Reader
 from samelight.sheets.slips import meant_word
@@ -112,8 +113,7 @@ def _leaves(where: tuple[str, str], names: tuple[str, ...], kinds: Kinds) -> lis
 @lru_cache(maxsize=4096)
 def _kinds_of(where: tuple[str, str], names: tuple[str, ...], kinds: Kinds) -> tuple[str | None, ...]:
     """The kinds that a policy's patterns give to the parameters of a group."""
-    above = "".join(f"{step}." for step in where if step)
-    return tuple(kind_by_pattern(above + name, kinds) for name in names)
+    return tuple(kind_by_pattern(parameter_name(*where, name), kinds) for name in names)
 
 
 @lru_cache(maxsize=4096)

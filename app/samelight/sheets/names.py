@@ -20,6 +20,17 @@ NAME = "a name as key"
 _QUOTES = "'\"`"
 
 
+def parameter_name(section: str, group: str, leaf: str = "") -> str:
+    """The full name of a parameter, or of a group when there is no leaf.
+
+    >>> parameter_name("lights", "sun", "direction"), parameter_name("cost", "", "test_frame")
+    ('lights.sun.direction', 'cost.test_frame')
+    """
+    if section and group and leaf:  # nearly always, and a film asks very often
+        return f"{section}.{group}.{leaf}"
+    return ".".join(part for part in (section, group, leaf) if part)
+
+
 @lru_cache(maxsize=65536)
 def odd_name(name: str, *, dots: bool = False) -> Odd | None:
     """Why a key cannot be a name; None where it can.
@@ -129,7 +140,7 @@ def note_odd_parameters(
         return
     found = {name for name, *_ in odd}
     for name, expected, what, near in odd:
-        full = ".".join(part for part in (section, group, *above, name) if part)
+        full = parameter_name(section, group, ".".join((*above, name)))
         if not kind_by_pattern(full, kinds):
             number = _decimal(typed, name, faults, (*place, *above))
             faults.add((*place, *above, name), expected, what, number or near)

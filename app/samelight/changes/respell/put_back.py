@@ -18,9 +18,10 @@ from samelight.changes.respell.bench import REMOVED, Bench, Edits
 from samelight.changes.respell.candidates import candidates
 from samelight.drift.metrics import kind_of, same
 from samelight.light.noise import NOISE
-from samelight.sheets.canonical import WHOLE, canonical, parameter_name
+from samelight.sheets.canonical import WHOLE, canonical
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.keyed import flat_names
+from samelight.sheets.names import parameter_name
 from samelight.sheets.quantities import Reader
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group, Level, Value

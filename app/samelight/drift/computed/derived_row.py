@@ -14,7 +14,7 @@ from samelight.drift.rows import ExtraRow
 from samelight.light.directions import bearing_between
 from samelight.light.elementary import log2
 from samelight.light.noise import NOISE, figure
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.values import Bearing, Level, Static
 
 Pair = tuple[Static | None, Static | None]

@@ -18,8 +18,8 @@ from samelight.drift.rows import ExtraRow
 from samelight.light.levels import RELATIVE
 from samelight.light.noise import figure
 from samelight.light.region_figures import BLACK, Figures
-from samelight.sheets.canonical import parameter_name
 from samelight.sheets.measured import Witness
+from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Colour, Level
 

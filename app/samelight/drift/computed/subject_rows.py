@@ -36,7 +36,7 @@ from samelight.light.key import STEEP
 from samelight.light.levels import RELATIVE
 from samelight.light.noise import figure, reaches
 from samelight.light.rows import lengths
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.values import Colour
 
 NO_MARK = "the key shot has no such mark to hold it against"

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from samelight.drift.words import number_text
 from samelight.reports.summary import SHARED_SECTIONS, Summary
 from samelight.reports.traced import Stop, Traced
-from samelight.sheets.canonical import parameter_name
+from samelight.sheets.names import parameter_name
 from samelight.sheets.vocabulary import LEVEL
 
 Numbers = NDArray[np.float64]
