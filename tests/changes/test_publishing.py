@@ -77,12 +77,18 @@ def test_a_preview_names_the_decisions_that_would_lapse(folder: Path) -> None:
     ]
 
 
-def test_a_shot_that_breaks_a_lock_is_refused_unless_told_otherwise(folder: Path) -> None:
+def test_a_shot_that_breaks_a_lock_is_refused_unless_told_otherwise(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     session = relit(folder, "azimuth: 131", "azimuth: 140")
     assert unsettled_breaks(session, "HB_040")[:1] == ["lights.sun.direction"]
     with pytest.raises(PublishError, match=r"lights\.sun\.direction"):
         candidate_from(session, "HB_040", "lead")
     assert candidate_from(session, "HB_040", "lead", despite_breaks=True).version == 4
+    assert main(["publish", str(folder), "--from", "HB_040", "--preview"]) == 2
+    assert capsys.readouterr().err.endswith(
+        "decide on them first, or publish despite them (--despite-breaks)\n"
+    )
 
 
 def test_a_decision_opens_the_way(folder: Path) -> None:

@@ -124,7 +124,7 @@ def test_withdraw(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
         (("return", "Q_010", "lights.rim.level"), "no drift in lights.rim.level of Q_010: there is nothing to return"),
         (("return", "Q_030", "lights.rim.l*"), "no drift in lights.rim.l* of Q_030"),
         (("withdraw", "Q_020", "lights.rim.level"), "no decision on lights.rim.level of Q_020"),
-        (("intent", "Q_020", "lights.rim.level"), "invalid choice: 'intent'"),
+        (("intent", "Q_020", "lights.rim.level"), "error: expected intend, return, take-up, close or withdraw, found 'intent'; did you mean intend?"),
         (("return", "Q_020", "lights.rim.level", "--reason", "half a \udce4"), "no whole character"),
     ],
 )  # fmt: skip

@@ -67,8 +67,11 @@ class TestHelp:
         (["--nonsense"], "error:"),
         (["--"], "the following arguments are required: COMMAND"),
         (["check"], "the following arguments are required: folder"),
-        (["check", "a", "--fail-on", "same"], "invalid choice: 'same'"),
-        (["check", "a", "--format", "xml"], "invalid choice: 'xml'"),
+        (
+            ["check", "a", "--fail-on", "same"],
+            "error: --fail-on: expected within, drift or break, found 'same'\n",
+        ),
+        (["check", "a", "--format", "xml"], "error: --format: expected text, json or junit, found 'xml'\n"),
         (["chekc", "a"], "no command 'chekc'"),
         (["decide", "a"], "the following arguments are required: verb, shots, parameter"),
     ],

@@ -48,6 +48,11 @@ def test_a_decimal_comma_before_a_unit() -> None:
     assert says(fault) == (2, 24, "render.gi.5 m", "a value", "nothing", "range: 3.5 m")
 
 
+def test_the_file_of_a_sky_is_its_texture() -> None:
+    fault = only_fault(HEAD + "environments: {sky: {file: maps/dawn.exr}}\n")
+    assert says(fault) == (2, 22, "environments.sky.file", KNOWN, "the key file", "texture")
+
+
 @pytest.mark.parametrize(
     ("text", "line", "column", "path"),
     [

@@ -275,14 +275,22 @@ class TestSceneList:
             scenes_of(read_sequence(folder))
 
     def test_a_shot_with_two_scenes_stops_no_other(self, folder: Path) -> None:
-        for name in ("QU_010.gltf", "QU_020.v001.usda", "QU_020.v001.gltf", "QU_020.v002.usda"):
+        for name in (
+            "QU_010.gltf",
+            "QU_030.glb",
+            "QU_030.gltf",
+            "QU_020.v001.usda",
+            "QU_020.v001.gltf",
+            "QU_020.v002.usda",
+        ):
             (folder / "scenes" / name).write_text("{}")
         told: list[str] = []
         sequence = read_sequence(folder)
         found = scenes_of(sequence, "scenes/QU*", left_out=told.append)
-        assert list(found) == ["QU_020", "QU_030"] and found["QU_020"].name == "QU_020.v002.usda"
+        assert list(found) == ["QU_020"] and found["QU_020"].name == "QU_020.v002.usda"
         assert told == [
-            "QU_010 has two scenes, scenes/QU_010.gltf and scenes/QU_010.usda: narrow the pattern"
+            "QU_010 has two scenes, scenes/QU_010.gltf and scenes/QU_010.usda: narrow the pattern",
+            "QU_030 has 3 scenes, such as scenes/QU_030.glb and scenes/QU_030.gltf: narrow the pattern",
         ]
 
     @pytest.mark.parametrize("stated", ["[a, b]", "{QU_010: 3}", "{'../up': a.usda}", "7"])

@@ -50,6 +50,10 @@ class PublishError(SamelightError):
     """A master setup that cannot be published as asked."""
 
 
+class NeedsDespiteError(PublishError):
+    """One that can be published as asked by whoever says that it is to be, despite what the message says."""
+
+
 @dataclass(frozen=True, slots=True)
 class Candidate:
     """A master setup that is not published yet, and `tried`: the one it is tried against, None where there is none.
@@ -96,12 +100,12 @@ def candidate_from(
         raise PublishError(f"{shot} has no readable sheet to make a master of")
     of = session.contents.setup_asked_for(session.contents.setup_of(shot).name if setup is None else setup)
     if of.master is None and of.newest_master and not despite_breaks:
-        raise PublishError(
+        raise NeedsDespiteError(
             f"{shot} cannot be tried against the current master, which cannot be read: mend that first, or publish despite it"
         )
     broken = unsettled_breaks(session, shot)
     if broken and not despite_breaks:
-        raise PublishError(
+        raise NeedsDespiteError(
             f"{shot} itself has breaks that are not intended ({first_names(broken, 5)}): decide on them first, or publish despite them"
         )
     version = of.newest_master + 1

@@ -9,12 +9,12 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager, redirect_stdout
 from importlib import import_module
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from samelight import __version__
 from samelight.cli.terminal import COULD_NOT_RUN, complain, drop_stdout, prepare_streams
 from samelight.reports.shown import clean
-from samelight.sheets.errors import SamelightError, shown
+from samelight.sheets.errors import SamelightError, nearest_name, shown
 
 _DESCRIPTION = "Keeps every shot of a sequence lit by one sun in one room."
 _EPILOG = """With a folder, or with nothing, the window opens.
@@ -49,6 +49,18 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
 
 
 class _Parser(argparse.ArgumentParser):
+    def _check_value(self, action: argparse.Action, value: Any) -> None:
+        """Say which words may stand there and which was probably meant, under the name that whoever typed it knows."""
+        if action.choices is None or value in action.choices:
+            return
+        words = [str(word) for word in action.choices]
+        near = nearest_name(str(value), words)
+        where = f"{action.option_strings[0]}: " if action.option_strings else ""
+        meant = f"; did you mean {near}?" if near else ""
+        raise argparse.ArgumentError(
+            None, f"{where}expected {', '.join(words[:-1])} or {words[-1]}, found {str(value)!r}{meant}"
+        )
+
     def error(self, message: str) -> NoReturn:
         """Say what is wrong with the words typed, which a shell may have taken from the names of files."""
         self.print_usage(sys.stderr)

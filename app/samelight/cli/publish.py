@@ -7,7 +7,15 @@ import os
 from pathlib import Path
 
 from samelight.changes.publish_words import changes_of, counted_text, findings_of
-from samelight.changes.publishing import Candidate, Follows, Preview, candidate_from, preview, publish
+from samelight.changes.publishing import (
+    Candidate,
+    Follows,
+    NeedsDespiteError,
+    Preview,
+    candidate_from,
+    preview,
+    publish,
+)
 from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.terminal import COULD_NOT_RUN, print_line
 from samelight.drift.words import counted
@@ -63,9 +71,12 @@ def run(arguments: argparse.Namespace) -> int:
     tell_troubles(session, of_first=False)
     shot = _key_shot(session, arguments.setup) if arguments.shot is None else arguments.shot
     who = arguments.who or account_name()
-    candidate = candidate_from(
-        session, shot, who, despite_breaks=arguments.despite_breaks, setup=arguments.setup
-    )
+    try:
+        candidate = candidate_from(
+            session, shot, who, despite_breaks=arguments.despite_breaks, setup=arguments.setup
+        )
+    except NeedsDespiteError as error:
+        raise SamelightError(f"{error} (--despite-breaks)") from None
     _print(session, shot, candidate, preview(session, candidate.sheet, candidate.setup))
     if not arguments.preview:
         scene = _scene(session, shot) if arguments.usd else None

@@ -185,7 +185,11 @@ _MEANT: Mapping[str, Mapping[str, Any]] = {
 """By section, the names that mean something in it, each with those below it. A mark has no others at all."""
 
 _OTHER_WORDS: Mapping[str, Mapping[str, str]] = {
-    section: {**FORMER_NAMES.get(section, {}), **({"level": "intensity"} if section in LIT else {})}
+    section: {
+        **FORMER_NAMES.get(section, {}),
+        **({"level": "intensity"} if section in LIT else {}),
+        **({"file": "texture"} if section == "environments" else {}),
+    }
     for section in (*FORMER_NAMES, *LIT)
 }
-"""Names of earlier formats, and of what is worked out of others, which nobody can state beside them."""
+"""Names of earlier formats, of what is worked out of others, which nobody can state beside them, and the file of a sky."""

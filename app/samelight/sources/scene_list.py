@@ -63,7 +63,7 @@ def scenes_of(
     if not newest:
         raise SamelightError(f"{sequence.folder}: no scene is called {stated}")
     doubled = [
-        f"{shot} has two scenes, {paths[0]} and {paths[1]}: narrow the pattern"
+        f"{shot} has {_how_many(paths)} {paths[0]} and {paths[1]}: narrow the pattern"
         for shot, paths in newest.items()
         if len(paths) > 1
     ]
@@ -72,6 +72,10 @@ def scenes_of(
     for said in doubled:
         left_out(said)
     return {shot: sequence.folder / paths[0] for shot, paths in newest.items() if len(paths) == 1}
+
+
+def _how_many(paths: Sequence[Path]) -> str:
+    return "two scenes," if len(paths) == 2 else f"{len(paths)} scenes, such as"
 
 
 def _named_by(pattern: str) -> Callable[[Path], tuple[str, int] | None]:
