@@ -57,11 +57,13 @@ def test_how_a_sequence_stood_is_kept_beside_the_window_where_another_is_opened(
     window: MainWindow, qtbot: QtBot, tmp_path: Path
 ) -> None:
     opened = window.opened
-    assert opened is not None and last_look(window.settings.folder, opened.session) is None
+    assert opened is not None
+    before = opened.session.contents.folder
+    assert last_look(window.settings.folder, before) is None
     window.show_session(open_session(copy_of("first_steps", tmp_path / "another")))
     assert window.saving.busy
     qtbot.waitUntil(lambda: not window.saving.busy)
-    assert last_look(window.settings.folder, opened.session) is not None
+    assert last_look(window.settings.folder, before) is not None
 
 
 def test_a_report_that_cannot_be_written_is_said(

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pytest
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -14,6 +15,8 @@ from gui_help import open_window, opened, press
 from samelight.drift.cells import Cell
 from samelight.gui.dialogs.since_dialog import SinceDialog
 from samelight.gui.state.grid_words import cell_tip
+from samelight.gui.state.last_look import last_look
+from samelight.gui.window import open_sequence
 from samelight.gui.window.main_window import MainWindow
 from samelight.reports.since import Since
 from samelight.sequence.case_events import Event
@@ -80,18 +83,29 @@ def test_what_is_new_since_the_last_look_is_marked(qtbot: QtBot, harbour_folder:
     window.close()
 
 
-def test_to_read_a_sequence_again_is_no_look(qtbot: QtBot, harbour_folder: Path) -> None:
-    """What is new since yesterday is still that, however often somebody mends a shot and the window reads it."""
+def test_to_read_a_sequence_again_is_no_look(
+    qtbot: QtBot, harbour_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is new since yesterday is still that, however often somebody mends a shot and the window reads it. It is read once,
+    when somebody asks."""
+    read: list[Path] = []
+
+    def counted(folder: Path, sequence: Path) -> Since | None:
+        read.append(sequence)
+        return last_look(folder, sequence)
+
+    monkeypatch.setattr(open_sequence, "last_look", counted)
     open_window(qtbot, harbour_folder).close()
     window = open_window(qtbot, harbour_folder)
-    looked = opened(window).looked
-    assert looked is not None
-    sessions = [window.session]
+    assert not read
+    sessions, looked = [window.session], []
     for _ in range(2):
         window.run("reload")
         qtbot.waitUntil(lambda: window.session is not sessions[-1] and not window.loader.busy)
         sessions.append(window.session)
-    assert opened(window).looked is looked
+        looked.append(opened(window).looked)
+        assert read == [harbour_folder]
+    assert looked[0] is not None and looked[0] is looked[1]
     window.close()
 
 

@@ -26,19 +26,21 @@ def keep_look(folder: Path, session: Session) -> None:
         "cases": as_rows(snapshot(session)),
     }
     with contextlib.suppress(OSError):
-        write_own(_file(folder, session), json.dumps(data).encode("utf-8", "backslashreplace"))
+        write_own(
+            _file(folder, session.contents.folder), json.dumps(data).encode("utf-8", "backslashreplace")
+        )
 
 
-def last_look(folder: Path, session: Session) -> Since | None:
-    """How a sequence stood when it was last kept; None where it was not, or that cannot be read."""
+def last_look(folder: Path, sequence: Path) -> Since | None:
+    """How the sequence of a folder stood when it was last kept; None where it was not, or that cannot be read."""
     try:
-        data = json.loads(read_own(_file(folder, session), _LARGEST))
+        data = json.loads(read_own(_file(folder, sequence), _LARGEST))
         when = datetime.fromisoformat(data["when"])
         return Since(f"I last looked ({when:%d %B %H:%M})", from_rows(data["cases"]))
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
 
 
-def _file(folder: Path, session: Session) -> Path:
-    named = str(session.contents.folder.resolve()).encode("utf-8", "surrogateescape")
+def _file(folder: Path, sequence: Path) -> Path:
+    named = str(sequence.resolve()).encode("utf-8", "surrogateescape")
     return folder / "looks" / f"{hashlib.sha256(named).hexdigest()[:40]}.json"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer
@@ -52,12 +52,14 @@ class OpenSequence(QObject):
         self.telling = Telling(self.work, self.my_shots, self.decider.who, around)
         self.findings = FindingsLink(self.work, self.decider, around)
         self._inspected = InspectorLink(around.inspector, self.views.grid)
-        self.looked: Since | None = (
-            before.looked
-            if before is not None and before.session.contents.folder == session.contents.folder
-            else last_look(settings.folder, session)
+        folder = session.contents.folder
+        self.last_look: Callable[[], Since | None] = (
+            before.last_look
+            if before is not None and before.session.contents.folder == folder
+            else cache(
+                partial(last_look, settings.folder, folder)
+            )  # that of a film is large, and few ask for it
         )
-        """How the sequence stood when this window was last closed on it; that it is read again is no closing."""
         name = before.views.cell_name() if before is not None else None
         self._start: CellName = name or (settings.text("shot"), settings.text("parameter"))
         self._connect()
@@ -93,6 +95,11 @@ class OpenSequence(QObject):
         self.work.contact.enlarged.connect(self._around.actions_by_name["review"].trigger)
         self.work.folded.clicked.connect(self._around.bar.list_all)
         self.work.first_master.clicked.connect(self._around.actions_by_name["publish"].trigger)
+
+    @property
+    def looked(self) -> Since | None:
+        """How the sequence stood when its window was last closed; that it is read again is no closing."""
+        return self.last_look()
 
     @property
     def views(self) -> Views:
