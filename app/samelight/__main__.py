@@ -22,5 +22,9 @@ if __name__ == "__main__":
     ):  # a packaged program, which is started again for every process it works with
         from multiprocessing import freeze_support
 
+        from samelight.sources.trial_child import READS, serve
+
         freeze_support()
+        if sys.argv[1:] == [READS]:
+            serve()
     sys.exit(run())

@@ -18,9 +18,10 @@ from samelight.sheets.trees import read_document
 from samelight.sources import batch, captured
 from samelight.sources.batch import Job, Outcome, Result, capture_all, capture_job
 from samelight.sources.captured import MOST_LISTED, stamp_of
+from samelight.sources.limits import Limits
 from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
-from samelight.sources.trial import Limits, ReaderEndedError
+from samelight.sources.trial import ReaderEndedError
 
 SCENE = """#usda 1.0
 (

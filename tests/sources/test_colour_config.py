@@ -11,6 +11,7 @@ import pytest
 from ocio_configs import ACES_1, config_text, write_config
 from samelight.light.spaces import FROM_REC709
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import VIEW
 from samelight.sources.pictures import colour_config
 from samelight.sources.pictures.colour_config import (
     ColourConfigError,
@@ -19,7 +20,7 @@ from samelight.sources.pictures.colour_config import (
     viewed,
 )
 from samelight.sources.pictures.pictures import Half
-from samelight.sources.trial import VIEW, tried
+from samelight.sources.trial import tried
 
 GREY: Half = np.full((2, 3, 3), 0.18, np.float16)
 

@@ -15,8 +15,9 @@ from samelight.sheets.resources import sample_sequence
 from samelight.sources import read_well
 from samelight.sources.cut.cuts import read_cut
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import CUT
 from samelight.sources.read_well import note_file, read_guarded
-from samelight.sources.trial import CUT, tried
+from samelight.sources.trial import tried
 
 QUAY = sample_sequence("quay_usd") / "edit/quay.otio"
 

@@ -16,11 +16,12 @@ from known import there
 from light_reference import FOLDER
 from samelight.sheets.pixels import pixels_of
 from samelight.sources import scenes
+from samelight.sources.limits import SCENE, Limits
 from samelight.sources.pictures import reduced
 from samelight.sources.pictures.reduced import UnreadablePictureError, reduced_picture
 from samelight.sources.request import CaptureRequest
 from samelight.sources.scenes import capture_apart
-from samelight.sources.trial import SCENE, Limits, ReaderEndedError
+from samelight.sources.trial import ReaderEndedError
 
 DOME = (
     '(metersPerUnit = 1\nupAxis = "Y")\ndef DomeLight "sky"\n{{\nasset inputs:texture:file = @{name}@\n}}\n'

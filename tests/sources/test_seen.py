@@ -8,11 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from samelight.sources.limits import VIEW, Limits
 from samelight.sources.pictures import seen
 from samelight.sources.pictures.colour_config import ColourView
 from samelight.sources.pictures.pictures import Picture
 from samelight.sources.pictures.seen import Through, seen_through
-from samelight.sources.trial import VIEW, Limits, ReaderEndedError, TooLongError
+from samelight.sources.trial import ReaderEndedError, TooLongError
 
 
 def picture(width: int = 4, height: int = 2) -> Picture:

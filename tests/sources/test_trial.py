@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import contextlib
-import multiprocessing
 import os
+import signal
 import sys
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -16,7 +16,8 @@ import trial_work
 from samelight.sheets.errors import SheetError
 from samelight.sources import trial
 from samelight.sources.errors import CaptureError
-from samelight.sources.trial import Limits, TooLongError, tried
+from samelight.sources.limits import Limits
+from samelight.sources.trial import TooLongError, tried
 
 FILE = Path("quay.usdc")
 MODEST = Limits(256 * 2**20, 60)
@@ -107,9 +108,7 @@ def test_a_reader_that_waits_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_child_that_ended_meanwhile_is_replaced() -> None:
     first = tried(FILE, MODEST, trial_work.which)
-    (child,) = (one for one in multiprocessing.active_children() if one.pid == first)
-    child.kill()
-    child.join()
+    os.kill(first, signal.SIGTERM)
     assert tried(FILE, MODEST, trial_work.which) != first
 
 
@@ -119,10 +118,9 @@ def test_a_child_that_has_nothing_to_do_ends_and_nothing_of_it_stays(monkeypatch
     held: list[set[str]] = []
     for _ in range(3):
         done = tried(FILE, MODEST, trial_work.which)
-        for child in multiprocessing.active_children():
-            if child.pid == done:
-                child.join(600)
-                assert child.exitcode == 0
+        if hasattr(os, "waitid"):
+            ended = os.waitid(os.P_PID, done, os.WEXITED | os.WNOWAIT)
+            assert ended is not None and ended.si_status == 0
         held.append(connections())
     first, second, third = held
     assert (second - first).isdisjoint(third)
@@ -161,3 +159,23 @@ def test_what_cannot_be_sent_is_an_error() -> None:
 
 def test_who_says_how_long_to_wait_waits_no_longer() -> None:
     assert "takes more than 0.2 s" in refused(trial_work.wait_on, limits=MODEST._replace(clock=0.2))
+
+
+def test_a_child_that_ends_as_it_begins(monkeypatch: pytest.MonkeyPatch) -> None:
+    trial.end_children()
+    monkeypatch.setattr(trial, "_program", lambda: [sys.executable, "-S", "-c", "pass"])
+    assert "ended as it began" in refused(trial_work.which)
+
+
+def test_a_packaged_program_is_its_own_child(monkeypatch: pytest.MonkeyPatch) -> None:
+    trial.end_children()
+    monkeypatch.setattr(sys, "frozen", True, raising=False)
+    program, *words = trial._program()  # noqa: SLF001 - there is no such program here
+    packaged = (
+        "import runpy, sys; sys.frozen, sys.path[:], sys.argv[2:] = True, sys.argv[2:], []; "
+        "runpy.run_module('samelight', run_name='__main__', alter_sys=True)"
+    )
+    started = [program, "-c", packaged, *words, *sys.path]
+    monkeypatch.setattr(trial, "_program", lambda: started)
+    assert tried(FILE, MODEST, trial_work.speak) == "done"
+    trial.end_children()

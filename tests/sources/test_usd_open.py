@@ -17,8 +17,9 @@ import trial_work
 from known import there
 from samelight.sheets.errors import Fault, SamelightError
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import ALONE, ALONE_FACTOR, LAYER, LAYER_FACTOR, SCENE
 from samelight.sources.request import CaptureRequest
-from samelight.sources.trial import ALONE, ALONE_FACTOR, LAYER, LAYER_FACTOR, SCENE, tried
+from samelight.sources.trial import tried
 from samelight.sources.usd import open
 from samelight.sources.usd.capture import capture_usd
 

@@ -25,10 +25,11 @@ from samelight.sheets.trees import parse_document
 from samelight.sheets.writing import yaml_text
 from samelight.sources.cut.cuts import read_cut
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import CUT, PICTURE, SCENE, Limits
 from samelight.sources.pictures.measuring import frame_figures, frame_header
 from samelight.sources.pictures.pictures import read_exr
 from samelight.sources.scenes import capture_scene
-from samelight.sources.trial import CUT, PICTURE, SCENE, Limits, tried
+from samelight.sources.trial import tried
 
 EDL = """TITLE: quay
 FCM: NON-DROP FRAME

@@ -27,10 +27,10 @@ from samelight.sheets.sequence import (
 from samelight.sheets.vocabulary import FORMAT_VERSION
 from samelight.sheets.writing import write_new, yaml_text
 from samelight.sources.cut.cuts import read_cut
+from samelight.sources.limits import CUT
 from samelight.sources.read_well import read_guarded
 from samelight.sources.scene_list import shot_and_version
 from samelight.sources.scenes import ENDINGS
-from samelight.sources.trial import CUT
 
 MOST = 50_000
 """Files and folders that are looked at."""

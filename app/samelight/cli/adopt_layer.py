@@ -14,8 +14,9 @@ from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble, apart
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.moved import start_of
+from samelight.sources.limits import LAYER, SCENE
 from samelight.sources.naming import paths_of
-from samelight.sources.trial import LAYER, SCENE, tried
+from samelight.sources.trial import tried
 
 
 def write_adopted_layers(

@@ -98,7 +98,8 @@ def _scene(session: Session, shot: str) -> Path:
 
 
 def _write_layer(session: Session, candidate: Candidate, shot: str, scene: Path, out: Path) -> None:
-    from samelight.sources.trial import SCENE, tried
+    from samelight.sources.limits import SCENE
+    from samelight.sources.trial import tried
     from samelight.sources.usd.master_layer import write_master
 
     source = session.contents.sheets[shot].typed["source"]

@@ -19,8 +19,9 @@ from samelight.sheets.errors import SamelightError
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.switches import usual
 from samelight.sources.captured import is_of_today, noted
+from samelight.sources.limits import LAYER, SCENE
 from samelight.sources.scenes import USD_ENDINGS
-from samelight.sources.trial import LAYER, SCENE, tried
+from samelight.sources.trial import tried
 
 
 def write_usd_layer(

@@ -19,10 +19,11 @@ from samelight.sequence.crew import NOBODY
 from samelight.sequence.mark_regions import MarkRegion, mark_regions
 from samelight.sequence.session import Session
 from samelight.sheets.errors import SamelightError
+from samelight.sources.limits import PICTURE
 from samelight.sources.pictures.pictures import find_frame
 from samelight.sources.pictures.seen import PLAIN, Through
 from samelight.sources.pictures.small import small_picture
-from samelight.sources.trial import PICTURE, tried
+from samelight.sources.trial import tried
 
 LONGEST = 320
 """Pixels of the longer side of a shot's frame on a page: what a printer shows of 6 cm."""

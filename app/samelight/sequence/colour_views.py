@@ -12,6 +12,7 @@ from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.sequence import SequenceFile
 from samelight.sheets.stamps import Stamp, stamp_if_there
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import VIEW
 from samelight.sources.pictures.colour_config import (
     BUILT_IN,
     ColourConfigError,
@@ -19,7 +20,7 @@ from samelight.sources.pictures.colour_config import (
     config_views,
 )
 from samelight.sources.pictures.seen import Through
-from samelight.sources.trial import VIEW, tried
+from samelight.sources.trial import tried
 
 VARIABLE = "OCIO"
 """The environment variable that names a config. Source: OpenColorIO's documentation."""

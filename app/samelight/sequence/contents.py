@@ -43,8 +43,8 @@ from samelight.sheets.stamps import Stamp
 from samelight.sheets.trees import read_document
 from samelight.sources.cut.cuts import Cut, read_cut
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import CUT
 from samelight.sources.read_well import read_guarded
-from samelight.sources.trial import CUT
 
 __all__ = ["CancelledError", "Contents", "Progress", "SheetStore", "Trouble", "read_contents"]
 

@@ -20,9 +20,10 @@ from samelight.sheets.trees import LARGEST_FILE
 from samelight.sheets.vocabulary import LIT
 from samelight.sheets.writing import write_new
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import PICTURE
 from samelight.sources.pictures.measuring import FrameHeader, Parted, frame_figures, frame_header
 from samelight.sources.pictures.reduced import LARGEST, UnreadablePictureError
-from samelight.sources.trial import PICTURE, tried
+from samelight.sources.trial import tried
 
 _NUMBERED = re.compile(r"(?P<shot>.+)[._](?P<frame>-?[0-9]{1,9})\Z")
 _SAME_MOMENT = 2

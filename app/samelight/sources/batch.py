@@ -17,12 +17,13 @@ from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import yaml_text
 from samelight.sources.captured import PROVENANCE, note, noted, stamp_of, write_captured
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import SCENE
 from samelight.sources.naming import Known, known_of, paths_of
 from samelight.sources.pools import Pool
 from samelight.sources.provenance import is_unchanged, name_beside
 from samelight.sources.request import THE_WHOLE, CaptureRequest
 from samelight.sources.scenes import READER, capture_scene
-from samelight.sources.trial import SCENE, ReaderEndedError, tried
+from samelight.sources.trial import ReaderEndedError, tried
 
 Stamps = dict[str, list[int] | None]
 """The stamp of each file by its path; None of one that is not there."""

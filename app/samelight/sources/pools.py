@@ -6,8 +6,6 @@ import os
 from collections.abc import Callable
 from concurrent.futures import Executor
 from contextlib import AbstractContextManager
-from multiprocessing import parent_process
-from multiprocessing.connection import wait
 
 Pool = Callable[[int], AbstractContextManager[Executor]]
 """Makes an executor with at most so many workers."""
@@ -25,6 +23,9 @@ def processors() -> int:
 
 def end_with_parent() -> None:
     """Wait for the end of the process that started this one, in a thread of its own, and end this one."""
+    from multiprocessing import parent_process  # which is there where one such process started another
+    from multiprocessing.connection import wait
+
     parent = parent_process()
     if parent is not None:
         wait([parent.sentinel])

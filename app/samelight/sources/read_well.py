@@ -16,8 +16,9 @@ from platformdirs import user_cache_path
 from samelight import __version__
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.writing import WriteError, json_text, write_whole
+from samelight.sources.limits import Limits
 from samelight.sources.provenance import digest_of
-from samelight.sources.trial import Limits, tried
+from samelight.sources.trial import tried
 
 P = ParamSpec("P")
 T = TypeVar("T")

@@ -8,8 +8,9 @@ from typing import Any
 
 from samelight.sheets.errors import SamelightError
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import SCENE
 from samelight.sources.request import THE_WHOLE, CaptureRequest
-from samelight.sources.trial import SCENE, ReaderEndedError, tried
+from samelight.sources.trial import ReaderEndedError, tried
 
 USD_ENDINGS = (".usd", ".usda", ".usdc", ".usdz")
 GLTF_ENDINGS = (".gltf", ".glb")

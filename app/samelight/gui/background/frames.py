@@ -13,6 +13,7 @@ from samelight.sheets.frames import FOLDER
 from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sheets.unforeseen import what_failed
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import PICTURE
 from samelight.sources.pictures.pictures import (
     MOST_PIXELS,
     Picture,
@@ -23,7 +24,7 @@ from samelight.sources.pictures.pictures import (
 )
 from samelight.sources.pictures.seen import PLAIN, Through, seen_through
 from samelight.sources.pictures.view_transform import Codes, jpeg_is_whole, picture_of_codes
-from samelight.sources.trial import PICTURE, tried
+from samelight.sources.trial import tried
 
 FULL, PROXY = 4096, 640
 """The longest side that is kept of the frame that is looked at, and of one beside it."""

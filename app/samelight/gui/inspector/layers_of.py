@@ -15,8 +15,9 @@ from samelight.gui.inspector.places import Destination, Places
 from samelight.gui.widgets.page_parts import TextBlock
 from samelight.sequence.session import Session
 from samelight.sheets.vocabulary import LIT, typed_names
+from samelight.sources.limits import SCENE
 from samelight.sources.scenes import USD_ENDINGS
-from samelight.sources.trial import SCENE, tried
+from samelight.sources.trial import tried
 
 _NONE = "No layer says anything of it: it is what the schema says where nobody does."
 

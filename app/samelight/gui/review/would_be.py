@@ -21,11 +21,12 @@ from samelight.sheets.frames import MEASURED
 from samelight.sheets.measured import LAYERS_AGREE
 from samelight.sheets.vocabulary import LIT
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import PICTURE
 from samelight.sources.pictures.light_layers import LightLayers, read_light_layers
 from samelight.sources.pictures.pictures import PictureError, find_frame
 from samelight.sources.pictures.reduced import UnreadablePictureError
 from samelight.sources.pictures.seen import PLAIN, Through
-from samelight.sources.trial import PICTURE, tried
+from samelight.sources.trial import tried
 
 LONGEST = 1024
 """The longest side of a frame that is put together anew: forty layers of it are 140 MB."""

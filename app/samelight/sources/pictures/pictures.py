@@ -19,8 +19,8 @@ from samelight.light.spaces import TO_REC709, rec709_matrix
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.frames import ENDINGS, FOLDER
 from samelight.sheets.plain_files import UnfitFileError, open_plain
+from samelight.sources.limits import PICTURE, Limits, limit
 from samelight.sources.pictures.layers import choose_layer
-from samelight.sources.trial import PICTURE, Limits, limit
 
 Half = NDArray[np.float16]
 Numbers = NDArray[Any]

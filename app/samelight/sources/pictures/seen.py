@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import NamedTuple
 
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import VIEW, VIEW_OF_A_MEGAPIXEL, Limits
 from samelight.sources.pictures.colour_config import ColourConfigError, ColourView, viewed
 from samelight.sources.pictures.pictures import Picture
 from samelight.sources.pictures.view_transform import Codes, shown, view_text
-from samelight.sources.trial import VIEW, VIEW_OF_A_MEGAPIXEL, Limits, TooLongError, tried
+from samelight.sources.trial import TooLongError, tried
 
 
 class Through(NamedTuple):

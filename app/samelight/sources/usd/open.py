@@ -14,9 +14,9 @@ from typing import Any, BinaryIO, NoReturn
 from pxr import Ar, Sdf, Tf, Usd, UsdUtils
 
 from samelight.sources.errors import CaptureError
+from samelight.sources.limits import ALONE, ALONE_FACTOR, LAYER, LAYER_FACTOR, SCENE, Limits, limit
 from samelight.sources.plain_files import check_plain_file, open_plain_file
 from samelight.sources.remarks import Remarks
-from samelight.sources.trial import ALONE, ALONE_FACTOR, LAYER, LAYER_FACTOR, SCENE, Limits, limit
 
 LARGEST_LAYER = 16 * 2**30
 """Bytes of one file of a scene."""
