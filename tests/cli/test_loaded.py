@@ -125,7 +125,7 @@ def test_a_check_that_was_answered_before_computes_nothing(loaded: dict[str, fro
 def test_one_scene_is_captured_without_what_compares_shots(loaded: dict[str, frozenset[str]]) -> None:
     """Reading it is the work of another process."""
     there = {name.partition(".")[0] for name in loaded[CAPTURE]} & HEAVY
-    assert there <= {"inspect", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess"}
+    assert there <= {"inspect", "yaml", "subprocess"}
     rooms = {name.split(".")[1] for name in loaded[CAPTURE] if name.startswith("samelight.")}
     assert rooms.isdisjoint({"findings", "sequence", "decisions", "changes", "gui"})
 

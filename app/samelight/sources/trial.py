@@ -24,7 +24,7 @@ from typing import IO, ParamSpec, TypeVar, cast
 from samelight.sheets.plain_files import size_in_words
 from samelight.sources.errors import CaptureError
 from samelight.sources.limits import Limits, is_child
-from samelight.sources.trial_child import READS, Answer
+from samelight.sources.trial_child import READS, Reply
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -120,7 +120,7 @@ class _Child:
         self._hears.start()
         self.is_spent = False
 
-    def asked(self, job: bytes, limits: Limits) -> Answer:
+    def asked(self, job: bytes, limits: Limits) -> Reply:
         """What became of a job. Raises `_GoneError` and `_DiedError`."""
         self.is_spent = True  # unless it answers
         try:
@@ -133,7 +133,7 @@ class _Child:
         told = self._wait(limits)
         if told is None:
             raise _how(self._status(), limits)
-        answer: Answer = pickle.loads(told)
+        answer: Reply = pickle.loads(told)
         self.is_spent = answer.spent
         return answer
 

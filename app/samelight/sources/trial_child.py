@@ -24,7 +24,7 @@ Work = tuple[Limits, Callable[..., Any], tuple[Any, ...], dict[str, Any]]
 """What to hold to, a function of a module, and what it is called with."""
 
 
-class Answer(NamedTuple):
+class Reply(NamedTuple):
     """What came of a piece of work: a result, or what it raised."""
 
     result: Any = None
@@ -82,10 +82,10 @@ def _packed(work: bytes) -> bytes:
         return pickle.dumps(answer)
     except Exception as error:  # noqa: BLE001 - what was raised, or made, cannot be sent
         told = answer.raised if answer.raised is not None else error
-        return pickle.dumps(Answer(raised=RuntimeError(f"{type(told).__name__}: {told}")))
+        return pickle.dumps(Reply(raised=RuntimeError(f"{type(told).__name__}: {told}")))
 
 
-def _answer(packed: bytes) -> Answer:
+def _answer(packed: bytes) -> Reply:
     work: Work = pickle.loads(packed)
     limits, function, args, kwargs = work
     limit(limits)
@@ -93,5 +93,5 @@ def _answer(packed: bytes) -> Answer:
         result = function(*args, **kwargs)
     except Exception as error:  # noqa: BLE001 - it is raised where the answer goes
         spent = isinstance(error, MemoryError) or is_spent()
-        return Answer(raised=error, spent=spent, memory=memory_limit())
-    return Answer(result, spent=is_spent())
+        return Reply(raised=error, spent=spent, memory=memory_limit())
+    return Reply(result, spent=is_spent())
