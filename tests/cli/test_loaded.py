@@ -50,7 +50,6 @@ HEAVY = frozenset(
             "pyqtgraph",
             "rich",
             "scipy",
-            "shtab",
             "subprocess",
             "watchfiles",
             "yaml",
