@@ -49,6 +49,7 @@ OF_ANOTHER_HAND = {
     "late-course",
     "goes-with-camera",
     "file-version",
+    "scaled",
 }
 """Findings that this generator has no plant of."""
 
@@ -177,7 +178,7 @@ def test_precision_and_recall_on_sequences_with_known_causes() -> None:
         wrong.update(name for name, _ in found - grown.truth)
         missed.update(name for name, _ in grown.truth - found)
     # What another hand plants is in test_planted, what scenes switch off in test_switched_off, what frames show in
-    # sequence/test_measured_frames, what follows from decisions in test_decided, the master as the odd one in test_master_apart, what runs late in test_animated_master, what turns with the camera in test_goes_with_camera, and files of other versions in test_file_version.
+    # sequence/test_measured_frames, what follows from decisions in test_decided, the master as the odd one in test_master_apart, what runs late in test_animated_master, what turns with the camera in test_goes_with_camera, files of other versions in test_file_version, and what was scaled in test_scaled.
     assert set(right) >= set(FINDING_NAMES) - OF_ANOTHER_HAND
     for name in set(right):
         # A sample this small can hold one sequence with an unlucky draw; the benchmark has the figures.

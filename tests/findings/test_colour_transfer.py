@@ -72,3 +72,14 @@ def test_a_level_changed_as_well_stays_open() -> None:
     light["exposure"] = 1.5
     assert only(made.findings(), "colour-transfer").parameters == ("lights.bounce.colour",)
     assert only(made.findings(), "unexplained").parameters == ("lights.bounce.level",)
+
+
+def test_a_sheet_that_states_another_working_space_is_told_once() -> None:
+    made = draft(4)
+    made.shots["S_020"]["working_space"] = "acescg"
+    (finding,) = made.findings()
+    assert finding.finding == "colour-transfer"
+    assert finding.says == (
+        "The bounce and window_fill have the numbers of the master in S_020, read in another space: "
+        "the sheet states the working space acescg, and the master rec709."
+    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import copy
+
 import pytest
 
 from findings.drafts import draft
@@ -27,3 +29,18 @@ def test_an_older_or_newer_map_is_told_by_its_versions(master: str, shot: str, s
     found = [one.says for one in made.findings("file-version")]
     assert len(found) == bool(says)
     assert all(says.lower() in one.lower() for one in found)
+
+
+def test_the_file_of_an_older_master_is_told_as_that() -> None:
+    made = draft(4)
+    made.older[2] = {**copy.deepcopy(made.master), "version": 2}
+    made.older[2]["environments"]["dawn_sky"]["texture"] = "maps/dawn_test.exr"
+    made.older[2]["lights"]["rim"]["intensity"] = 2.2
+    made.older[2]["lights"]["lamp"]["intensity"] = 0.2
+    made.shots["S_020"]["environments"]["dawn_sky"]["texture"] = "maps/dawn_test.exr"
+    (finding,) = made.findings()
+    assert (
+        finding.says
+        == "dawn_sky's texture is that of master 2 in S_020: maps/dawn_test.exr for maps/dawn.exr."
+    )
+    assert finding.finding == "file-version"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -47,6 +49,25 @@ def test_an_extra_light_alone_is_not_renamed() -> None:
     made = draft(4)
     lights = made.shots["S_020"]["lights"]
     lights["lamp1"] = dict(lights["lamp"])
+    assert made.findings("renamed") == []
+
+
+@pytest.mark.parametrize("out", [{"visible": False}, {"intensity": 0}])
+def test_a_light_that_was_put_out_and_made_again_beside_is_one_thing(out: dict[str, Any]) -> None:
+    made = draft(4)
+    lights = made.shots["S_020"]["lights"]
+    lights["lamp_here"] = {**lights["lamp"], "intensity": 0.4}
+    lights["lamp"].update(out)
+    (finding,) = made.findings()
+    assert finding.finding == "renamed"
+    assert "is off in S_020, and lamp_here stands in its place; all but level is the master's" in finding.says
+
+
+def test_one_that_is_off_beside_another_light_is_off() -> None:
+    made = draft(4)
+    lights = made.shots["S_020"]["lights"]
+    lights["other"] = {**lights["rim"], "position": [4, 4, 4]}
+    lights["lamp"]["visible"] = False
     assert made.findings("renamed") == []
 
 

@@ -39,9 +39,11 @@ def found(light: str, change: dict[str, Any], name: str) -> Finding:
             "Say that it is meant",
         ),
         ("lamp", {"temperature": None}, "input-slip", "has lost its temperature", "temperature 2200 K."),
+        ("lamp", {"color": [2.31, 0.7, 0.07]}, "input-slip", "is tinted twice in S_020: its colour is that of 2200 K", "color not set."),
         ("window_fill", {"exposure": -1}, "input-slip", "2 stops darker in S_020: the exposure is −1 for +1", "exposure +1."),
         ("window_fill", {"exposure": None}, "input-slip", "1 stop darker in S_020: the exposure of +1", "exposure +1."),
         ("lamp", {"normalize": False}, "input-slip", "normalize is off", "as the master has it: normalize on."),
+        ("window_fill", {"exposure": 0.3, "normalize": False}, "unexplained", "stops darker", "Say that it is meant"),
         ("window_fill", {"intensity": 3.4558}, "unit-slip", "(intensity 3.4558 for 1.1)", "intensity 1.1."),
     ],
 )  # fmt: skip
@@ -63,6 +65,7 @@ def test_values_are_said_as_they_are_typed(
         ({"intensity": 2, "exposure": 3}, "intensity and exposure have changed places (3 and +2 in the master)"),
         ({"intensity": 6}, ""),
         ({"exposure": 3.9}, ""),
+        ({"exposure": 20}, "the exposure is +20 for +2: its decimal point is out of place"),
         ({"intensity": 6.2, "exposure": 0}, ""),
         ({"intensity": {"keys": [[1001, 12], [1024, 12.1]]}}, ""),
     ],
@@ -90,6 +93,8 @@ def test_an_exposure_that_was_taken_for_a_factor_is_told(change: dict[str, Any],
         (1.3, {"exposure": 2.4623}, Sureness.LIKELY),
         (1.3, {"intensity": 7.3868}, Sureness.LIKELY),
         (2, {"exposure": -2}, Sureness.LIKELY),
+        (0.5, {"exposure": 5}, Sureness.LIKELY),
+        (0.5, {"exposure": 0.05}, Sureness.POSSIBLE),
     ],
 )
 def test_a_slip_of_whole_stops_may_be_meant(
@@ -211,3 +216,27 @@ def test_names_alone_stand_behind_a_broken_lock() -> None:
     names = [finding.finding for finding in made.findings()]
     assert set(names) == {"renamed", "axis-slip", "sun-sky"}
     assert names.index("axis-slip") < names.index("renamed")
+
+
+def test_a_level_of_several_inputs_is_told_by_them() -> None:
+    finding = found("window_fill", {"exposure": 0.3, "normalize": False}, "unexplained")
+    assert finding.known.endswith("Typed there: exposure +0.3 for +1 and normalize off for on.")
+
+
+def test_intensity_and_an_exposure_of_a_stop_that_changed_places_are_told() -> None:
+    made = draft(4)
+    for tree in (made.master, *made.shots.values()):
+        tree["lights"]["rim"].update(intensity=3, exposure=1)
+    made.shots["S_020"]["lights"]["rim"].update(intensity=1, exposure=3)
+    assert "intensity and exposure have changed places" in only(made.findings(), "input-slip").says
+
+
+def test_intensity_and_exposure_of_two_lights_may_change_places_as_one() -> None:
+    made = draft(4)
+    for tree in (made.master, *made.shots.values()):
+        tree["lights"]["rim"].update(intensity=1.6, exposure=1)
+        tree["lights"]["bounce"].update(intensity=3, exposure=0.5)
+    made.shots["S_020"]["lights"]["rim"].update(intensity=3, exposure=0.5)
+    made.shots["S_020"]["lights"]["bounce"].update(intensity=1.6, exposure=1)
+    (finding,) = made.findings()
+    assert finding.says == "The bounce and the rim have exchanged their level in S_020."

@@ -14,7 +14,7 @@ from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.nearness import nearness
 from samelight.findings.typed import half_step, rgb_of
-from samelight.findings.words import capital, group_text, parameter_text, sentence
+from samelight.findings.words import capital, group_text, listed, parameter_text, sentence
 from samelight.light.colour import luminance
 from samelight.light.rows import Array, image
 from samelight.light.spaces import FROM_REC709, TO_REC709
@@ -128,7 +128,43 @@ def find(board: Board) -> list[Finding]:
         transfer = None if sheet is None else _transfer(board.master, sheet, section, group, leaf)
         if transfer is not None:
             alike[section, group, leaf, transfer].extend((index, column) for index in indices)
-    return [_finding(board, transfer, cells) for (_, _, _, transfer), cells in alike.items()]
+    return [
+        *(_finding(board, transfer, cells) for (_, _, _, transfer), cells in alike.items()),
+        *_in_another_space(board),
+    ]
+
+
+def _in_another_space(board: Board) -> list[Finding]:
+    """One finding for each working space that sheets state in the place of the master's, where colours are typed as in the master."""
+    alike: dict[str, list[Cell]] = defaultdict(list)
+    for index, row, columns in board.rows_left(lambda row: row.kind == COLOUR or row.leaf == LEVEL):
+        typed = board.master.as_typed(row.section, row.group, row.leaf)
+        for column in columns:
+            sheet = board.sheets[column]
+            space = "" if sheet is None else sheet.conventions.working_space
+            other = space != board.master.conventions.working_space
+            if sheet is not None and other and sheet.as_typed(row.section, row.group, row.leaf) == typed:
+                alike[space].append((index, column))
+    return [_space_finding(board, space, cells) for space, cells in alike.items()]
+
+
+def _space_finding(board: Board, space: str, cells: list[Cell]) -> Finding:
+    names = [group_text(board.table.rows[index]) for index, _ in cells]
+    shots = sorted({column for _, column in cells})
+    states = "the sheets state" if len(shots) > 1 else "the sheet states"
+    of_master = board.master.conventions.working_space
+    return board.make(
+        NAME,
+        sentence(
+            f"{listed(list(dict.fromkeys(names)))} {'has' if len(set(names)) == 1 else 'have'} the numbers of the master in {board.shots(shots)}, "
+            f"read in another space: {states} the working space {space}, and the master {of_master}."
+        ),
+        cells,
+        sureness=Sureness.LIKELY,
+        known="What is typed is the master's to the digit.",
+        guessed="The wrong space is stated, or the colours were not converted to it.",
+        do=f"State the space that the scene is worked in (working_space: {of_master} in the master), or convert the colours.",
+    )
 
 
 def _suspects(board: Board) -> Iterator[tuple[tuple[str, str, str, int], list[int]]]:

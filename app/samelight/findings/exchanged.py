@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from samelight.drift.cells import Cell
@@ -174,15 +174,17 @@ def _values(board: Board, column: int, section: str, one: str, other: str, leaf:
     if leaf != "level":
         return False
     typed = [[side.as_typed(section, name, leaf) for name in (one, other)] for side in (master, sheet)]
-    return (
-        [group.get("intensity") for group in typed[0]] == [group.get("intensity") for group in typed[1][::-1]]
-        and typed[0][0].get("intensity") != typed[0][1].get("intensity")
-        and all(_without_intensity(a) == _without_intensity(b) for a, b in zip(*typed, strict=True))
-    )
+    return any(_only_exchanged(typed, names) for names in (("intensity",), ("intensity", "exposure")))
 
 
-def _without_intensity(typed: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in typed.items() if name != "intensity"}
+def _only_exchanged(typed: Sequence[Sequence[Mapping[str, Any]]], names: tuple[str, ...]) -> bool:
+    """Whether these inputs alone have changed places between two lights: `typed` is what the master has of both, then the shot."""
+    held = [[[light.get(name) or 0 for name in names] for light in side] for side in typed]
+    rest = [
+        [{name: value for name, value in light.items() if name not in names} for light in side]
+        for side in typed
+    ]
+    return held[0] == held[1][::-1] and held[0][0] != held[0][1] and rest[0] == rest[1]
 
 
 def _sides_exchanged(

@@ -15,8 +15,9 @@ from samelight.drift.table import Row
 from samelight.drift.words import number_text
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
-from samelight.findings.typed import master_as_typed, number_typed, typed_text
+from samelight.findings.typed import master_as_typed, number_typed, rgb_of, typed_text
 from samelight.findings.words import capital, group_text, happening, sentence, signed, size_text
+from samelight.light.colour import chromaticity, planckian_uv, steps
 from samelight.light.levels import AREA_SHAPES, LightSizes, area, distant_size_factor
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Colour, Group
@@ -31,6 +32,9 @@ STEPS = 0.05
 """So may a colour, in steps."""
 
 _POINTS = (10.0, 0.1, 100.0, 0.01)
+
+_MORE_THAN_A_NUDGE = 1.0
+"""Stops from which nobody trims a light by hand just so that its exposure comes out at a tenth: 0.05 for 0.5 may be meant, 5 is not."""
 
 SIZES = ("radius", "width", "height", "length", "angle")
 
@@ -83,8 +87,25 @@ def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]
         ]
     if row.leaf == COLOUR:
         has = _has_temperature(board.master, row)
-        return [column for column in columns if _has_temperature(board.sheets[column], row) is not has]
+        return [
+            column
+            for column in columns
+            if _has_temperature(board.sheets[column], row) is not has or _is_tinted(board, row, column)
+        ]
     return columns
+
+
+def _is_tinted(board: Board, row: Row, column: int) -> bool:
+    """Whether a light of the master has a temperature alone, and that of the shot a colour too."""
+    sheet = board.sheets[column]
+    if sheet is None:
+        return False
+    master, typed = (one.as_typed(row.section, row.group, COLOUR) for one in (board.master, sheet))
+    return (
+        typed.get("temperature") is not None
+        and typed.get("temperature") == master.get("temperature")
+        and master.get("color", _WHITE) == _WHITE != typed.get("color", _WHITE)
+    )
 
 
 def _resized(board: Board, row: Row, columns: list[int]) -> list[int]:
@@ -120,28 +141,30 @@ def _level(board: Board, index: int, column: int) -> Told | None:
     if sheet is None or not math.isfinite(drift):
         return None
     master, typed = (one.as_typed(row.section, row.group, LEVEL) for one in (board.master, sheet))
-    if reason := _exposure(master, typed, drift):
-        return reason, Sureness.LIKELY
-    if told := _mistaken(master, typed, drift):
+    if told := _exposure(master, typed, drift) or _mistaken(master, typed, drift):
         return told
     reason = _normalised(board, row, column, master, typed, drift)
     return (reason, Sureness.LIKELY) if reason else None
 
 
-def _exposure(master: Typed, typed: Typed, drift: float) -> str:
+def _exposure(master: Typed, typed: Typed, drift: float) -> Told | None:
     """Whether the exposure alone makes the difference by itself, and how."""
     before, after = number_typed(master, "exposure"), number_typed(typed, "exposure")
     if not before:
-        return ""
+        return None
     if not after and abs(drift + before) <= STOPS:
-        return f"the exposure of {signed(before)} is lost"
+        return f"the exposure of {signed(before)} is lost", Sureness.LIKELY
     if after is not None and abs(after + before) <= 1e-9 and abs(drift + 2.0 * before) <= STOPS:
-        return f"the exposure is {signed(after)} for {signed(before)}: its sign is wrong"
+        reason = f"the exposure is {signed(after)} for {signed(before)}: its sign is wrong"
+        return reason, Sureness.LIKELY
     if after is not None and typed.get("intensity") == master.get("intensity"):
         factor = after / before
         if any(abs(factor - power) <= 1e-9 for power in _POINTS):
-            return f"the exposure is {signed(after)} for {signed(before)}: its decimal point is out of place"
-    return ""
+            reason = (
+                f"the exposure is {signed(after)} for {signed(before)}: its decimal point is out of place"
+            )
+            return reason, Sureness.LIKELY if abs(drift) >= _MORE_THAN_A_NUDGE else Sureness.POSSIBLE
+    return None
 
 
 def _mistaken(master: Typed, typed: Typed, drift: float) -> Told | None:
@@ -170,15 +193,15 @@ class _Slip:
 
 def _exposure_slips(exposure: float, intensity: float | None) -> Iterator[_Slip]:
     """The slips between exposure and intensity that can be told apart from a nudge: one stop is a doubling."""
-    if abs(exposure) in (0.0, 1.0):
-        return
     said = signed(exposure)
-    yield _Slip(
-        exposure,
-        exposure,
-        f"the exposure of {said} counts twice, since the intensity was multiplied by it too",
-    )
-    if 0.0 < exposure <= _MOST_STOPS:
+    tells = abs(exposure) not in (0.0, 1.0)
+    if tells:
+        yield _Slip(
+            exposure,
+            exposure,
+            f"the exposure of {said} counts twice, since the intensity was multiplied by it too",
+        )
+    if tells and 0.0 < exposure <= _MOST_STOPS:
         yield _Slip(
             0.0,
             math.log2(exposure) - exposure,
@@ -224,8 +247,21 @@ def _area(light: Group, unit: float) -> float:
 
 def _colour(board: Board, index: int, column: int) -> Told | None:
     row, sheet = board.table.rows[index], board.sheets[column]
-    reason = "" if sheet is None else _of_colour(board.master, sheet, row)
+    if sheet is None:
+        return None
+    both = _is_tinted(board, row, column)
+    reason = _tinted_twice(sheet, row) if both else _of_colour(board.master, sheet, row)
     return (reason, Sureness.LIKELY) if reason else None
+
+
+def _tinted_twice(sheet: Sheet, row: Row) -> str:
+    """Whether a colour is that of the temperature beside it, and so counts twice."""
+    kelvin = number_typed(sheet.as_typed(row.section, row.group, COLOUR), "temperature")
+    rgb = rgb_of(sheet, row.section, row.group, COLOUR)
+    seen = chromaticity(rgb, sheet.conventions.working_space) if rgb is not None else None
+    if not kelvin or seen is None or steps(seen, planckian_uv(kelvin)) > _ONE_COLOUR:
+        return ""
+    return f"{_TWICE} {kelvin:g} K, and its temperature is on as well"
 
 
 def _of_colour(setup: Sheet, sheet: Sheet, row: Row) -> str:
@@ -263,6 +299,10 @@ def _level_of_colour(board: Board, row: Row, column: int) -> list[int]:
     return [index] if names[0] == names[1] else []
 
 
+_TWICE = "its colour is that of"
+_ONE_COLOUR = 5.0
+"""Steps by which tables of black bodies, and what people round of them, may be apart."""
+
 _WHITE = [1, 1, 1]
 _COLOURS = ("color", "temperature")
 
@@ -285,8 +325,8 @@ def _finding(board: Board, index: int, reason: str, sureness: Sureness, columns:
         said, _, master = happening(row, entry, board.north).partition("; ")
         says = f"{said} in {where}; {master}"
     elif isinstance(entry.value, Colour):
-        lost = "lost its" if _has_temperature(board.master, row) else "a"
-        says = f"{group_text(row)} has {lost} temperature in {where}: {reason}"
+        lost = "has lost its temperature" if _has_temperature(board.master, row) else "has a temperature"
+        says = f"{group_text(row)} {'is tinted twice' if reason.startswith(_TWICE) else lost} in {where}: {reason}"
     else:
         way = "brighter" if entry.drift > 0 else "darker"
         says = f"{group_text(row)} is {size_text(LEVEL, entry.drift)} {way} in {where}: {reason}"

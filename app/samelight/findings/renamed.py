@@ -1,4 +1,4 @@
-"""A group of the master that goes under another name in a shot: one absent, one extra, the values alike."""
+"""A group of the master that goes under another name in a shot: one absent, or a light that is off, one extra, the values alike."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ from samelight.drift.table import graded
 from samelight.findings.board import Board, is_absent, is_extra
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.words import leaf_text, listed, sentence, thing
-from samelight.sheets.values import Group, Value
+from samelight.sheets.values import Group, Level, Value
+from samelight.sheets.vocabulary import LEVEL, LIT
 
 NAME = "renamed"
 
@@ -43,6 +44,8 @@ class _Pair:
     new: str
     differing: tuple[str, ...]
     cells: tuple[Cell, Cell]
+    off: bool = False
+    """Whether the master's own is there and off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,27 +66,41 @@ def find(board: Board) -> list[Finding]:
             elif is_extra(entry):
                 extra[column, row.section][row.group] = index
     pairs: dict[int, list[_Pair]] = defaultdict(list)
-    for (column, section), gone in absent.items():
-        come = extra.get((column, section), {})
+    for (column, section), come in extra.items():
+        off = _off(board, column, section)
+        gone = {**off, **absent.get((column, section), {})}
         for old, new, likeness in _paired(board, column, section, list(gone), list(come)):
             cells = ((gone[old], column), (come[new], column))
-            pairs[column].append(_Pair(section, old, new, likeness.differing, cells))
-    single: dict[tuple[str, str, str, tuple[str, ...]], list[Cell]] = defaultdict(list)
+            pairs[column].append(_Pair(section, old, new, likeness.differing, cells, old in off))
+    single: dict[tuple[str, str, str, tuple[str, ...], bool], list[Cell]] = defaultdict(list)
     affixed: dict[tuple[str, tuple[tuple[str, str], ...]], list[Cell]] = defaultdict(list)
     for found in pairs.values():
         by_affix: dict[str, list[_Pair]] = defaultdict(list)
         for pair in found:
-            by_affix[_affix(pair.old, pair.new)].append(pair)
+            by_affix["" if pair.off else _affix(pair.old, pair.new)].append(pair)
         for affix, alike in by_affix.items():
             one = affix and len(alike) >= SEVERAL
             names = tuple((pair.section, pair.old) for pair in alike)
             for pair in alike:
-                key = pair.section, pair.old, pair.new, pair.differing
+                key = pair.section, pair.old, pair.new, pair.differing, pair.off
                 (affixed[affix, names] if one else single[key]).extend(pair.cells)
     return [
         *(_affix_finding(board, affix, names, cells) for (affix, names), cells in affixed.items()),
         *(_finding(board, *key, cells) for key, cells in single.items()),
     ]
+
+
+def _off(board: Board, column: int, section: str) -> dict[str, int]:
+    """The master's lights that are off in a shot, or give nothing, each with the row that says so."""
+    found: dict[str, int] = {}
+    for name in board.master.sections.get(section, {}) if section in LIT else ():
+        for leaf in ("visible", LEVEL):
+            index = board.row_of(section, name, leaf)
+            if index is not None and board.left[index, column]:
+                value = board.entry(index, column).value
+                if value is False or (isinstance(value, Level) and value.value == 0.0):
+                    found.setdefault(name, index)
+    return found
 
 
 def _affix(old: str, new: str) -> str:
@@ -204,12 +221,22 @@ def _likeness(board: Board, column: int, section: str, old: str, new: str) -> _L
 
 
 def _finding(
-    board: Board, section: str, old: str, new: str, differing: tuple[str, ...], cells: list[Cell]
+    board: Board, section: str, old: str, new: str, differing: tuple[str, ...], off: bool, cells: list[Cell]
 ) -> Finding:
     shots = board.shots([column for _, column in cells])
     values = "every value is the master's"
     if differing:
         values = f"all but {listed([leaf_text(leaf) for leaf in differing])} is the master's"
+    if off:
+        return board.make(
+            NAME,
+            sentence(f"{thing(old)} is off in {shots}, and {new} stands in its place; {values}."),
+            cells,
+            sureness=Sureness.LIKELY,
+            known=f"{section}: {old} gives nothing, {new} is extra, and {values}.",
+            guessed="It was made again in the shot to be changed there, and the master's own was put out.",
+            do=f"Bring {old} back and change that: what is published next goes to it alone.",
+        )
     return board.make(
         NAME,
         sentence(f"{thing(old)} is called {new} in {shots}; {values}."),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from samelight.findings.board import Board
 from samelight.findings.finding import Finding
 from samelight.findings.happened import what_happened
 from samelight.findings.nearness import nearness
+from samelight.findings.typed import typed_otherwise, typed_text
 from samelight.findings.words import listed, parameter_text, sentence, size_text
 from samelight.light.noise import first_largest
 from samelight.sheets.values import Named
@@ -106,10 +107,21 @@ def _finding(board: Board, cells: list[Cell], ways: int) -> Finding:
         NAME,
         sentence(f"{says}. No cause is known."),
         cells,
-        known="It is out of tolerance, and no pattern fits it.",
+        known=f"It is out of tolerance, and no pattern fits it.{_inputs(board, *worst)}",
         guessed=holds,
         do="Say that it is meant, with the reason, or send it back.",
     )
+
+
+def _inputs(board: Board, index: int, column: int) -> str:
+    """Of a level that several inputs make another one: these, as they are typed."""
+    if board.table.rows[index].leaf != LEVEL:
+        return ""
+    otherwise = typed_otherwise(board, index, column)
+    if len(otherwise) < 2 or any(isinstance(value, Mapping) for one in otherwise for value in one):
+        return ""
+    said = [f"{name} {typed_text(name, here)} for {typed_text(name, its)}" for name, here, its in otherwise]
+    return f" Typed there: {listed(said)}."
 
 
 def _still_reaches(board: Board, cells: list[Cell]) -> str:
