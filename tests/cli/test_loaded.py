@@ -146,9 +146,17 @@ def test_colours_are_not_loaded_where_there_is_no_terminal(loaded: dict[str, fro
     assert not {"rich.console", "rich.text"} & loaded["check SAMPLE"]
 
 
-def test_a_parser_of_one_command_says_what_the_parser_of_all_says() -> None:
+def test_a_parser_of_one_command_says_what_the_parser_of_all_says(capsys: pytest.CaptureFixture[str]) -> None:
     whole = build_parser()
     assert build_parser(()).format_help() == whole.format_help()
     for command in COMMANDS:
         asked = build_parser({command})
         assert asked.format_help() == whole.format_help()
+        said = []
+        for parser in (whole, asked, build_parser({command}, {command})):
+            with pytest.raises(SystemExit, match="0"):
+                parser.parse_args([command, "--help"])
+            with pytest.raises(SystemExit, match="2"):
+                parser.parse_args([command, "a", "b", "c", "d", "--no-such-option"])
+            said.append(capsys.readouterr())
+        assert said == [said[0]] * 3 and all(said[0])

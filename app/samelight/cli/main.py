@@ -65,8 +65,11 @@ class _Parser(argparse.ArgumentParser):
         self.exit(COULD_NOT_RUN, f"{self.prog}: error: {clean(message)}\n")
 
 
-def build_parser(asked: Collection[str] = COMMANDS) -> argparse.ArgumentParser:
-    """The parser of the whole command line, of which only the commands that are asked for know their own words."""
+def build_parser(
+    asked: Collection[str] = COMMANDS, listed: Collection[str] = COMMANDS
+) -> argparse.ArgumentParser:
+    """The parser of the whole command line, of which only the commands that are asked for know their own words; of the others
+    those that are not `listed` are left out."""
     parser: argparse.ArgumentParser = _Parser(
         prog="samelight",
         description=_DESCRIPTION,
@@ -77,7 +80,8 @@ def build_parser(asked: Collection[str] = COMMANDS) -> argparse.ArgumentParser:
     commands = parser.add_subparsers(metavar="COMMAND", dest="command", required=True)
     for name, (place, says) in COMMANDS.items():
         if name not in asked:
-            commands.add_parser(name, help=says)
+            if name in listed:
+                commands.add_parser(name, help=says)
             continue
         module = import_module(f"samelight.cli.{place}")
         command = commands.add_parser(
@@ -146,7 +150,8 @@ def _run(words: Sequence[str], *, keeps: bool = False) -> int:
         known = answers.kept(words)
         if known is not None:
             return known
-    parser = build_parser(set(words) & COMMANDS.keys())
+    first = COMMANDS.keys() & words[:1]  # who begins with a command is told of no other
+    parser = build_parser(first or COMMANDS.keys() & words, first or COMMANDS)
     if not _opens_window(words):
         arguments = parser.parse_args(words)
         if keeps:
