@@ -12,6 +12,8 @@ import pytest
 from conftest import MakeSequence
 from growth_help import ABOUT_LINEAR, APART, growth
 from known import there
+from samelight.decisions.decision import Verb
+from samelight.drift.cells import Grade
 from samelight.drift.computed import emitters
 from samelight.drift.table import Row
 from samelight.findings import harm
@@ -53,6 +55,7 @@ def _renamed(lights: Tree) -> Tree:
     return {name.replace("light", "lamp"): light for name, light in lights.items()}
 
 
+_GRADES = list(Grade)
 SHOTS = {
     "the same": lambda lights: lights,
     "every one drifts": _drifted,
@@ -69,6 +72,35 @@ def test_sixteen_times_the_lights(make_sequence: MakeSequence, shot: Any) -> Non
 
     folders = {count: folder(count) for count in (25, 25 * APART)}
     assert growth(lambda count: open_session(folders[count]), 25) < ABOUT_LINEAR
+
+
+def test_no_grade_of_an_array_is_held_against_one_that_has_a_name(
+    make_sequence: MakeSequence, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """NumPy asks such a grade for its number by a way that takes as long as to grade a cell: of a table it may, of a cell not."""
+    asked: list[Grade] = []
+
+    def number(grade: Grade) -> int:
+        asked.append(grade)
+        return _GRADES.index(grade)
+
+    def asked_of(count: int) -> int:
+        lights = _lights(count)
+        shots = {name: {"lights": _drifted(lights)} for name in ("A", "B")}
+        session = open_session(make_sequence(f"of_{count}", master={"lights": lights}, shots=shots))
+        off = [
+            cell for cell in np.ndindex(session.table.grade.shape) if session.cases.may(Verb.INTEND, *cell)
+        ]
+        session.decide(Verb.INTEND, off[:count], "ada", "meant")
+        asked.clear()
+        with monkeypatch.context() as patched:
+            patched.setattr(Grade, "__int__", number, raising=False)
+            again = open_session(session.contents.folder)
+            assert len(again.cases.judged().judgements) >= count and again.cases.findings
+        return len(asked)
+
+    few, many = asked_of(4), asked_of(16)
+    assert few > 0 and many < few + 12
 
 
 def test_how_a_parameter_is_read_hangs_on_no_name_of_a_light(

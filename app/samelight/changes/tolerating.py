@@ -192,7 +192,9 @@ def effect_of(session: Session, tolerance: Tolerance, cells: Sequence[Cell]) -> 
         )
 
     left = tuple(
-        name for name, (row, column) in zip(asked, cells, strict=True) if then[row, column] >= Grade.DRIFT
+        name
+        for name, (row, column) in zip(asked, cells, strict=True)
+        if then.item(row, column) >= Grade.DRIFT
     )
     return ToleranceEffect(tuple(asked), names(silent), left, names(louder))
 

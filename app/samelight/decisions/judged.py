@@ -158,7 +158,7 @@ def _basis(
 ) -> _Basis:
     """What a cell's judgement rests on now, and the judgement: anew where that is not as `before`."""
     row, column = cell
-    entry, inside = table.entry(row, column), bool(table.grade[row, column] < Grade.DRIFT)
+    entry, inside = table.entry(row, column), table.grade.item(row, column) < Grade.DRIFT
     is_group = not table.rows[row].leaf  # which hangs on more than its own entry
     if (
         before is not None

@@ -61,7 +61,7 @@ class OfEntries(NamedTuple):
         return cls(
             np.fromiter(map(attrgetter("drift"), held), np.float64, len(held)),
             np.fromiter(map(attrgetter("severity"), held), np.float64, len(held)),
-            np.fromiter(map(attrgetter("grade"), held), np.uint8, len(held)),
+            np.frombuffer(bytearray(map(attrgetter("grade"), held)), np.uint8),
         )
 
     def with_more(self, more: OfEntries) -> OfEntries:

@@ -110,7 +110,7 @@ class Following:
     def deciding(self, row: int, column: int) -> tuple[int, ...]:
         """Those of `causes` that decide on the cell: the ones out of tolerance, where any is."""
         causes = self.causes(row, column)
-        off = tuple(cause for cause in causes if self.table.grade[cause, column] >= Grade.DRIFT)
+        off = tuple(cause for cause in causes if self.table.grade.item(cause, column) >= Grade.DRIFT)
         return off or causes
 
     def parameters(self, row: int, column: int) -> tuple[str, ...]:

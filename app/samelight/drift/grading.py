@@ -102,7 +102,7 @@ def _graded(
 ) -> list[Entry]:
     """The entries of values that the usual way of measuring their kind fits; `which` says in which of them each is."""
     measured, rows = _USUAL[kind].drift, [one.row.of(one.reference) for one in compared]
-    bad = np.array([bad_grade(row) for row in rows], np.uint8)[which]
+    bad = np.frombuffer(bytearray(map(bad_grade, rows)), np.uint8)[which]
     if measured is None:  # they are other ones, and how far apart there is no saying
         drift, heavy, grades = [math.nan] * len(values), [math.inf] * len(values), bad
     else:

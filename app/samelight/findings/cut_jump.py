@@ -14,8 +14,8 @@ from samelight.light.noise import first_largest
 
 NAME = "cut-jump"
 
-_AT_ONCE = 64
-"""Rows that are gone through together: of a film of 10,000 shots all of them would take hundreds of megabytes."""
+_AT_ONCE = 2**20
+"""Cells that are gone through together: of a film of 10,000 shots all of them would take hundreds of megabytes."""
 
 
 def find(board: Board) -> list[Finding]:
@@ -32,8 +32,9 @@ def find(board: Board) -> list[Finding]:
 def _candidates(board: Board) -> list[Cell]:
     """Row and first column of every pair that could be further apart than the tolerance."""
     table, found = board.table, list[Cell]()
-    for start in range(0, len(table.rows), _AT_ONCE):
-        rows = slice(start, start + _AT_ONCE)
+    step = _AT_ONCE // len(table.shots) + 1
+    for start in range(0, len(table.rows), step):
+        rows = slice(start, start + step)
         grade, severity = table.grade[rows], table.severity[rows]
         inside = (grade >= Grade.SAME) & (grade <= Grade.WITHIN) & ~board.meant[rows] & ~board.taken[rows]
         inside &= board.typed[rows, None]
@@ -48,7 +49,7 @@ def _finding(board: Board, index: int, cuts: list[tuple[float, float, int]]) -> 
     row, shots = board.table.rows[index], board.table.shots
     worst, drift, at = cuts[first_largest(heavy for heavy, _, _ in cuts)]
     columns = sorted({column for _, _, first in cuts for column in (first, first + 1)})
-    cells = [(index, column) for column in columns if board.table.grade[index, column] > Grade.SAME]
+    cells = [(index, column) for column in columns if board.table.grade.item(index, column) > Grade.SAME]
     size = said_drift(row.kind, drift)
     where = f"at the cut {shots[at]} | {shots[at + 1]}"
     if len(cuts) > 1:

@@ -78,7 +78,7 @@ _VIEW = {Verb.INTEND: "it is meant", Verb.RETURN: "it goes back", Verb.CLOSE: "i
 def _decided(board: Board, state: State, at_least: Grade) -> Iterator[tuple[Cell, Sequence[Decision]]]:
     """The cells in a state, with the decisions behind it."""
     for cell, judgement in board.evidence.judgements.items():
-        if judgement.state is state and judgement.decisions and board.table.grade[cell] >= at_least:
+        if judgement.state is state and judgement.decisions and board.table.grade.item(cell) >= at_least:
             yield cell, judgement.decisions
 
 

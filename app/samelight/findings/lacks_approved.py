@@ -127,7 +127,7 @@ def _is_compared(board: Board, index: int, column: int) -> bool:
     if not row.leaf:
         return True
     return board.group(column, row.section, row.group) != {} and not (
-        board.table.grade[index, column] == Grade.NONE and board.table.entry(index, column) is not None
+        board.table.grade.item(index, column) == Grade.NONE and board.table.entry(index, column) is not None
     )
 
 

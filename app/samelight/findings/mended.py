@@ -25,7 +25,7 @@ def find(board: Board) -> list[Finding]:
     """What was sent back and is inside its tolerance now: whoever sent it back looks, and closes it."""
     groups: dict[tuple[int, str], list[Cell]] = defaultdict(list)
     for cell, judgement in sorted(board.evidence.judgements.items()):
-        if judgement.state is State.MENDED and board.table.grade[cell] < Grade.DRIFT:
+        if judgement.state is State.MENDED and board.table.grade.item(cell) < Grade.DRIFT:
             groups[cell[0], asked_for(judgement.decisions)].append(cell)
     found = []
     for (index, reason), cells in groups.items():

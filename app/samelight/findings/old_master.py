@@ -189,7 +189,7 @@ def _of_the_rest(board: Board, version: int, reference: int, matches: Mapping[in
         for index in (change.index for change in _changes(board, board.evidence.masters[version]))
         if index is not None
         for column, match in matches.items()
-        if (index, column) not in match.cells and board.table.grade[index, column] >= Grade.DRIFT
+        if (index, column) not in match.cells and board.table.grade.item(index, column) >= Grade.DRIFT
     ]
     said = f"The rest is as in master {reference}: half of it was adopted."
     if not changed:

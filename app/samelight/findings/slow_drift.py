@@ -251,7 +251,7 @@ def trend(levels: Sequence[float]) -> tuple[float, float]:
 
 def _finding(board: Board, index: int, columns: range, total: float) -> Finding:
     row = board.table.rows[index]
-    cells = [(index, column) for column in columns if board.table.grade[index, column] > Grade.SAME]
+    cells = [(index, column) for column in columns if board.table.grade.item(index, column) > Grade.SAME]
     first, last = (board.table.shots[column] for column in (cells[0][1], cells[-1][1]))
     middle = range(cells[0][1], cells[-1][1] + 1)
     return board.make(

@@ -60,7 +60,7 @@ def _is_alike(board: Board, mark: str, column: int) -> bool:
         for index, row in enumerate(board.table.rows)
         if (row.section, row.group) == (PICTURE, mark)
         and row.leaf.startswith(f"{_UNEXPLAINED}.")
-        and board.table.grade[index, column] >= Grade.SAME
+        and board.table.grade.item(index, column) >= Grade.SAME
     ]
     return len(off) > 1 and all(map(math.isfinite, off)) and max(off) - min(off) <= _ALIKE
 
@@ -126,9 +126,9 @@ def _by_light(board: Board, mark: str, column: int) -> str:
         if (row.section, row.group) != (PICTURE, mark) or not row.leaf.startswith(f"{_UNEXPLAINED}."):
             continue
         drift = float(board.table.drift[index, column])
-        if board.table.grade[index, column] >= Grade.DRIFT and math.isfinite(drift):
+        if board.table.grade.item(index, column) >= Grade.DRIFT and math.isfinite(drift):
             off.append((drift, thing(row.leaf.partition(".")[2])))
-        holds = holds or board.table.grade[index, column] in (Grade.SAME, Grade.WITHIN)
+        holds = holds or board.table.grade.item(index, column) in (Grade.SAME, Grade.WITHIN)
     if not off:
         return ""
     off.sort(key=lambda one: (-abs(one[0]), one[1]))

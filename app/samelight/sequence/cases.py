@@ -98,7 +98,7 @@ class Cases:
 
     def may(self, verb: Verb, row: int, column: int) -> bool:
         """Whether a cell goes on by this verb from where it stands."""
-        inside = bool(self.table.grade[row, column] < Grade.DRIFT)
+        inside = self.table.grade.item(row, column) < Grade.DRIFT
         return may(verb, self.judgement(row, column), inside=inside)
 
     def case_mask(self, at_least: Grade = Grade.DRIFT) -> NDArray[np.bool_]:

@@ -67,7 +67,7 @@ def _worst(session: Session, shot: str, mark: str) -> tuple[float, str]:
     worst, says = 0.0, mark
     for leaf in PICTURE_KINDS:
         row = table.row(f"{PICTURE}.{mark}.{leaf}")
-        if row is None or column is None or table.grade[row, column] < Grade.DRIFT:
+        if row is None or column is None or table.grade.item(row, column) < Grade.DRIFT:
             continue
         severity = float(table.severity[row, column])
         if severity > worst:

@@ -224,9 +224,9 @@ class Inspector(QWidget):
             self._start(shot, group.name, [_without_cell(trouble), *faults])
             self._sections.finish()
             return
-        rows = [row for row in group.rows if state.table.grade[row, column] > Grade.SAME]
+        rows = [row for row in group.rows if state.table.grade.item(row, column) > Grade.SAME]
         rows.sort(key=lambda row: -float(state.table.severity[row, column]))
-        same = sum(1 for row in group.rows if state.table.grade[row, column] == Grade.SAME)
+        same = sum(1 for row in group.rows if state.table.grade.item(row, column) == Grade.SAME)
         if rows:
             differ = "differs" if len(rows) == 1 else "differ"
             said = f"{len(rows)} of {counted(len(group.rows), 'row')} {differ} from the reference."

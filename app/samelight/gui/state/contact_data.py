@@ -58,7 +58,7 @@ def _frame(state: GridState, column: int) -> ShotFrame:
     worst, severity = "", 0.0
     if len(state.table.rows):
         row = int(np.argmax(standing.score[:, column]))
-        if standing.stands[row, column] >= Stand.RETURNED:
+        if standing.stands.item(row, column) >= Stand.RETURNED:
             worst = drift_named(state.table.cell(row, column), state.table.rows[row])
             severity = float(state.table.severity[row, column])
     undecided = state.my_cases.in_shot(column).undecided

@@ -53,7 +53,7 @@ def line_tip(state: GridState, line: Line) -> str:
 def cell_text(state: GridState, row: int, column: int) -> str:
     """The text of a cell, by what is asked to be shown."""
     shown = state.view.cells
-    if shown is Shown.DRIFT and state.table.grade[row, column] <= Grade.SAME:
+    if shown is Shown.DRIFT and state.table.grade.item(row, column) <= Grade.SAME:
         return ""
     cell = state.table.cell(row, column)
     drift = drift_text(cell)

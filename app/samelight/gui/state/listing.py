@@ -143,7 +143,7 @@ class Listing:
         if line.row is not None:
             return [(line.row, column)]
         rows = [row for row in self.groups[line.group].rows if self.shown[row]]
-        return [(row, column) for row in rows if self.table.grade[row, column] >= Grade.DRIFT]
+        return [(row, column) for row in rows if self.table.grade.item(row, column) >= Grade.DRIFT]
 
     def line_of(self, row: int) -> int | None:
         """The index of the line that shows a row now; its group's header when the row itself is not listed."""
