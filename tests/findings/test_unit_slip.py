@@ -91,3 +91,10 @@ def test_samples_have_no_unit() -> None:
     made = draft(2)
     made.shots["S_020"]["lights"]["rim"]["samples"] = 240
     assert made.findings("unit-slip") == []
+
+
+@pytest.mark.parametrize(("angle", "factor"), [(5.3, "10 times"), (0.053, "1/10 of")])
+def test_a_decimal_point_in_the_size_of_the_sun(angle: float, factor: str) -> None:
+    made = draft(2)
+    made.shots["S_020"]["lights"]["sun"]["angle"] = angle
+    assert f"The sun's angle is {factor} the master's in S_020" in only(made.findings(), "unit-slip").says

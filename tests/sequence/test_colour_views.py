@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from ocio_configs import ACES_1, write_config
-from samelight.sequence.colour_views import NamedConfig, named_config, views_of
+from samelight.sequence.colour_views import NamedConfig, config_troubles, named_config, views_of
+from samelight.sequence.session import open_session
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.sequence import read_sequence
 
@@ -57,3 +58,21 @@ def test_a_config_that_cannot_be_used_is_told_where_it_is_named(tmp_path: Path) 
     fault = told(named(tmp_path, "title: Quay", {"OCIO": "ocio://gone"}))
     assert (fault.file, fault.path, fault.line) == ("environment", "OCIO", None)
     assert fault.found.startswith("ocio://gone: ")
+
+
+def test_a_check_tells_a_config_that_cannot_be_one(tmp_path: Path) -> None:
+    (tmp_path / "sequence.yaml").write_text("ocio: colour/show.ocio\n")
+
+    def told() -> list[str]:
+        return [one.says for one in config_troubles(read_sequence(tmp_path))]
+
+    (says,) = told()
+    assert says.startswith("Frames are seen without the colour config of the sequence: ")
+    assert says.endswith(
+        "sequence.yaml:1:1: ocio: expected an OpenColorIO config that can be read, found show.ocio: it is not there"
+    )
+    assert says in [one.says for one in open_session(tmp_path).troubles]
+    config = write_config(tmp_path / "colour/show.ocio")
+    assert told() == []
+    config.write_text("title: a sequence\n")
+    assert "it is no OpenColorIO config" in told()[0]

@@ -90,22 +90,18 @@ def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]
         return [
             column
             for column in columns
-            if _has_temperature(board.sheets[column], row) is not has or _is_tinted(board, row, column)
+            if _has_temperature(board.sheets[column], row) is not has
+            or _is_tinted(board.master, board.sheets[column], row)
         ]
     return columns
 
 
-def _is_tinted(board: Board, row: Row, column: int) -> bool:
+def _is_tinted(master: Sheet, sheet: Sheet | None, row: Row) -> bool:
     """Whether a light of the master has a temperature alone, and that of the shot a colour too."""
-    sheet = board.sheets[column]
-    if sheet is None:
-        return False
-    master, typed = (one.as_typed(row.section, row.group, COLOUR) for one in (board.master, sheet))
-    return (
-        typed.get("temperature") is not None
-        and typed.get("temperature") == master.get("temperature")
-        and master.get("color", _WHITE) == _WHITE != typed.get("color", _WHITE)
-    )
+    held, here = _typed_group(master, row), _typed_group(sheet, row)
+    kelvin = here.get("temperature")
+    tints = _WHITE == held.get("color", _WHITE) != here.get("color", _WHITE)
+    return tints and kelvin is not None and kelvin == held.get("temperature")
 
 
 def _resized(board: Board, row: Row, columns: list[int]) -> list[int]:
@@ -120,9 +116,13 @@ def _resized(board: Board, row: Row, columns: list[int]) -> list[int]:
 
 
 def _has_temperature(sheet: Sheet | None, row: Row) -> bool:
+    return _typed_group(sheet, row).get("temperature") is not None
+
+
+def _typed_group(sheet: Sheet | None, row: Row) -> Typed:
     groups = sheet.typed.get(row.section) if sheet is not None else None
     group = groups.get(row.group) if isinstance(groups, Mapping) else None
-    return isinstance(group, Mapping) and group.get("temperature") is not None
+    return group if isinstance(group, Mapping) else {}
 
 
 def _wanted(row: Row) -> bool:
@@ -249,7 +249,7 @@ def _colour(board: Board, index: int, column: int) -> Told | None:
     row, sheet = board.table.rows[index], board.sheets[column]
     if sheet is None:
         return None
-    both = _is_tinted(board, row, column)
+    both = _is_tinted(board.master, sheet, row)
     reason = _tinted_twice(sheet, row) if both else _of_colour(board.master, sheet, row)
     return (reason, Sureness.LIKELY) if reason else None
 

@@ -114,7 +114,11 @@ _FULL, _HALF = (
 )
 _BY_LEAF: dict[str, tuple[_Slip, ...]] = {
     "cone": (_Slip(2.0, _FULL), _Slip(0.5, "the half of a half angle typed: the half off the axis is read")),
-    "angle": (_Slip(2.0, "a diameter taken for a radius and doubled"), _Slip(0.5, _HALF)),
+    "angle": (
+        _Slip(2.0, "a diameter taken for a radius and doubled"),
+        _Slip(0.5, _HALF),
+        *(_Slip(factor, _POINT) for factor in (10.0, 0.1)),
+    ),
     "radius": (
         _Slip(2.0, "a diameter typed where a radius is read"),
         _Slip(0.5, "a radius taken for a diameter and halved"),

@@ -7,17 +7,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from samelight.sequence.troubles import Trouble
 from samelight.sheets.errors import Fault, SheetError
 from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.sequence import SequenceFile
-from samelight.sheets.stamps import Stamp, stamp_if_there
+from samelight.sheets.stamps import Stamp
 from samelight.sources.errors import CaptureError
 from samelight.sources.limits import VIEW
 from samelight.sources.pictures.colour_config import (
     BUILT_IN,
     ColourConfigError,
     ConfigViews,
+    check_config,
     config_views,
+    stamps_of,
 )
 from samelight.sources.pictures.seen import Through
 from samelight.sources.trial import tried
@@ -52,10 +55,25 @@ def _config(sequence: SequenceFile, environment: Mapping[str, str]) -> str:
     return sequence.ocio if sequence.ocio.startswith(BUILT_IN) else str(sequence.folder / sequence.ocio)
 
 
-def config_stamp(sequence: SequenceFile) -> Stamp | None:
-    """The stamp of the config of a sequence; None where it has none, or one that is built in or not there."""
+def config_stamp(sequence: SequenceFile) -> tuple[Stamp | None, ...]:
+    """The stamps of the config of a sequence and of its LUTs; empty where it has none, or one that is built in."""
     config = _config(sequence, os.environ)
-    return stamp_if_there(Path(config)) if config and not config.startswith(BUILT_IN) else None
+    return stamps_of(config) if config else ()
+
+
+def config_troubles(sequence: SequenceFile) -> list[Trouble]:
+    """What is at fault with the config that sequence.yaml names, as far as that shows without OpenColorIO."""
+    named = named_config(sequence) if sequence.ocio else None
+    if named is None:
+        return []
+    try:
+        check_config(named.config)
+    except (ColourConfigError, OSError) as error:
+        fault = _fault(named, str(error))
+        return [
+            Trouble(f"Frames are seen without the colour config of the sequence: {fault}", faults=(fault,))
+        ]
+    return []
 
 
 def views_of(named: NamedConfig) -> ConfigViews:
@@ -66,9 +84,13 @@ def views_of(named: NamedConfig) -> ConfigViews:
         found = str(error)
     except CaptureError as error:
         found = f"it is {error.fault.found}"
+    raise SheetError([_fault(named, found)])
+
+
+def _fault(named: NamedConfig, found: str) -> Fault:
     expected = "an OpenColorIO config that can be read"
     said = f"{_short(named.config)}: {found}"
-    raise SheetError([Fault(named.file, named.key, expected, said, named.line, named.column)])
+    return Fault(named.file, named.key, expected, said, named.line, named.column)
 
 
 def through_of(sequence: SequenceFile) -> Through:

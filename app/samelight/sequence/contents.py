@@ -257,6 +257,10 @@ def read_contents(
     sequence = _sequence(store)
     policy, own_policy = _policies(sequence, store)
     troubles: list[Trouble] = [*store.of_scenes]
+    if sequence.ocio:
+        from samelight.sequence.colour_views import config_troubles  # what reads pictures, for a config alone
+
+        troubles += config_troubles(sequence)
     cut = _cut_from_file(sequence, store, troubles)
     order = store.order(sequence, cut, only)
     read = order.shots if shots is None else _asked(order, sequence, shots)

@@ -67,7 +67,7 @@ def test_what_is_chosen_holds_for_all_frames_and_is_remembered(opened: MainWindo
 
 
 @pytest.mark.parametrize("config", [""], indirect=True)
-def test_a_config_that_is_not_there_is_said(opened: MainWindow) -> None:
+def test_a_config_that_is_not_there_is_said(opened: MainWindow, qtbot: QtBot) -> None:
     box = contact_box(opened)
     assert box.texts[0] == f"{SRGB}: the config cannot be used"
     assert "environment: OCIO: expected an OpenColorIO config that can be read, found show.ocio" in (
@@ -75,6 +75,10 @@ def test_a_config_that_is_not_there_is_said(opened: MainWindow) -> None:
     )
     assert box.toolTip() and not box.isHidden()
     assert opened.colours.through.view is None
+    opened.colours.look_again()
+    said = "The colour config cannot be used: show.ocio: it is not there"
+    qtbot.waitUntil(lambda: opened.statusBar().currentMessage() == said)
+    assert opened.statusBar().fontMetrics().horizontalAdvance("m" * 90) < 1280 and len(said) < 90
 
 
 def test_without_a_config_there_is_nothing_to_choose(own_window: MainWindow) -> None:

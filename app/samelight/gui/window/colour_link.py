@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from textwrap import shorten
 from typing import TYPE_CHECKING, Protocol
 
 from PySide6.QtCore import QObject
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from samelight.gui.window.main_window import MainWindow
 
 SRGB = "sRGB curve"
+_FITS = 140
+"""Letters for which the status bar has room in a window of 1280 pixels; all of it stands beside the box, and above the findings."""
 
 
 class Looks(Protocol):
@@ -91,7 +94,8 @@ class ColourLink(QObject):
 
     def _refused(self, says: str) -> None:
         self.offered, self.problem = None, says
-        self._main.say(says)
+        found = says.rpartition(", found ")[2]
+        self._main.say(shorten(f"The colour config cannot be used: {found}", _FITS, placeholder=" …"))
         self._choose_remembered()
 
     def _choose_remembered(self) -> None:

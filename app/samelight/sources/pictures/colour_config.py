@@ -11,7 +11,7 @@ import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,7 @@ from samelight.light.rows import inverse
 from samelight.light.spaces import FROM_REC709, rec709_matrix
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.plain_files import UnfitFileError, can_be_named, check_plain, open_plain
-from samelight.sheets.stamps import stamp_if_there
+from samelight.sheets.stamps import Stamp, stamp_if_there
 from samelight.sources.pictures.pictures import Half
 from samelight.sources.pictures.view_transform import MOST_STOPS, Codes
 
@@ -35,6 +35,29 @@ _STRIP = 2**20
 _LONGEST_WORDS = 300
 _MOST_TEXT = 2**24
 """Bytes of a config in which variables are looked for; what is packed as an archive names none that can be read."""
+_START = 2**16
+"""Bytes within which a config states its version; an archive begins with PK."""
+_LUTS = frozenset(
+    {
+        ".3dl",
+        ".cc",
+        ".ccc",
+        ".cdl",
+        ".clf",
+        ".csp",
+        ".ctf",
+        ".cube",
+        ".hdl",
+        ".icc",
+        ".itx",
+        ".look",
+        ".lut",
+        ".m3d",
+    }
+    | {".mga", ".spi1d", ".spi3d", ".spimtx", ".vf"}
+)
+"""Endings of the files that a config may take colours through. Source: OpenColorIO's documentation."""
+_MOST_LUTS, _DEEPEST = 500, 3
 _WORD = re.compile(r"\w+")
 _AP0 = ((0.7347, 0.2653), (0.0, 1.0), (0.0001, -0.077)), (0.32168, 0.33767)
 """Primaries and white of ACES2065-1. Source: SMPTE ST 2065-1:2021."""
@@ -50,7 +73,7 @@ class ColourConfigError(SamelightError):
 class ColourView:
     """A view of a display in an OpenColorIO config: a file, or one that is built in (`ocio://…`).
 
-    `edition` is another where the file was edited, or a variable of the environment that it asks for is another.
+    `edition` is another where the file, or a LUT of it, was edited, or a variable of the environment that it asks for is another.
     """
 
     config: str
@@ -100,14 +123,58 @@ def config_views(config: str) -> ConfigViews:
 
 
 def _edition(config: str) -> str:
-    """What a config is by the stamp of its file, and by the variables of the environment that its text has: those of its paths and looks."""
+    """What a config is by the stamps of its file and its LUTs, and by the variables of the environment that its text has: those of its
+    paths and looks."""
     if config.startswith(BUILT_IN):
         return ""
-    with open_plain(Path(config), LARGEST) as file:
-        text = file.read(_MOST_TEXT).decode("utf-8", "replace")
-    asked = sorted({name for name in _WORD.findall(text) if name in os.environ})
-    held = repr((stamp_if_there(Path(config)), [(name, os.environ[name]) for name in asked]))
+    asked = sorted({name for name in _WORD.findall(_text_of(config)) if name in os.environ})
+    held = repr((stamps_of(config), [(name, os.environ[name]) for name in asked]))
     return hashlib.sha256(held.encode("utf-8", "surrogateescape")).hexdigest()[:16]
+
+
+def _text_of(config: str) -> str:
+    with open_plain(Path(config), LARGEST) as file:
+        return file.read(_MOST_TEXT).decode("utf-8", "replace")
+
+
+def stamps_of(config: str) -> tuple[Stamp | None, ...]:
+    """The stamps of a config's file and of its LUTs: those beside it, and below the folders beside it that its text names. Empty for
+    one that is built in."""
+    if config.startswith(BUILT_IN):
+        return ()
+    own = stamp_if_there(Path(config))
+    return own, *map(stamp_if_there, _luts(config, own))
+
+
+@lru_cache(maxsize=8)
+def _luts(config: str, own: Stamp | None) -> tuple[Path, ...]:  # noqa: ARG001 - a key of the cache
+    """The LUTs of a config as it is now, in order; at most `_MOST_LUTS`."""
+    found: list[Path] = []
+    try:
+        named, folder = set(_WORD.findall(_text_of(config))), Path(config).parent
+        for place, folders, files in os.walk(folder):
+            here = Path(place)
+            deep = len(here.relative_to(folder).parts)
+            folders[:] = sorted(
+                name for name in folders if deep < _DEEPEST and (deep or set(_WORD.findall(name)) <= named)
+            )
+            found += [here / name for name in sorted(files) if Path(name).suffix.lower() in _LUTS]
+            if len(found) >= _MOST_LUTS:
+                break
+    except (OSError, SamelightError):
+        return ()
+    return tuple(found[:_MOST_LUTS])
+
+
+def check_config(config: str) -> None:
+    """Raise `ColourConfigError` where it shows without OpenColorIO that a config is none: a file that is not there, or another one."""
+    _check(config)
+    if config.startswith(BUILT_IN):
+        return
+    with open_plain(Path(config), LARGEST) as file:
+        start = file.read(_START)
+    if not start.startswith(b"PK") and b"ocio_profile_version" not in start:
+        raise ColourConfigError("it is no OpenColorIO config: it does not state its ocio_profile_version")
 
 
 def viewed(linear: Half, stops: float, view: ColourView, space: str = "rec709") -> Codes:
