@@ -8,6 +8,7 @@ usually has goes the plain way.
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Callable, Iterable, Sequence
 from functools import partial
 from itertools import chain, compress, islice, repeat
@@ -164,12 +165,8 @@ def _apart(a: tuple[float, ...], b: tuple[float, ...]) -> float:
     return 0.0 if same_place(b, a) else math.dist(a, b)
 
 
-def _are_other(a: object, b: object) -> bool:
-    return a != b
-
-
 _OTHERS = {
-    kind: _Usual(usual, _are_other, None)
+    kind: _Usual(usual, operator.ne, None)
     for kind, usual in ((kinds.SWITCH, bool), (kinds.CHOICE, str), (kinds.TEXT, str))
 }
 _PERCENT = _Usual(float, lambda a, b: a != 0.0, _in_arrays(lambda a, b: 100.0 * (b - a) / np.abs(a)))

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from samelight.drift.cells import Cell
+from samelight.drift.rows import Row
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.typed import aim_that_follows, in_same_places
@@ -77,7 +78,7 @@ _HALF = _Slip("is off by 180°, half a turn", _OF_MAP, lambda v: v)
 def find(board: Board) -> list[Finding]:
     """One finding for each slip and set of parameters, with every shot that has it."""
     hits: dict[int, dict[_Slip, list[int]]] = defaultdict(lambda: defaultdict(list))
-    for index, row, columns in board.rows_left(lambda row: _is_spatial(row.kind, row.leaf)):
+    for index, row, columns in board.rows_left(_is_spatial):
         for column in columns:
             entry = board.entry(index, column)
             slip = _rotation_slip(entry.master, entry.value) if row.leaf == "rotation" else None
@@ -90,8 +91,8 @@ def find(board: Board) -> list[Finding]:
     ]
 
 
-def _is_spatial(kind: str, leaf: str) -> bool:
-    return kind in (kinds.DIRECTION, kinds.POSITION) or leaf == "rotation"
+def _is_spatial(row: Row) -> bool:
+    return row.kind in (kinds.DIRECTION, kinds.POSITION) or row.leaf == "rotation"
 
 
 def _vector_slip(kind: str, master: Vector | None, value: Vector | None) -> _Slip | None:

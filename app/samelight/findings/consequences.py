@@ -29,7 +29,9 @@ def attach(board: Board, findings: list[Finding]) -> list[Finding]:
             gained[owner].append((index, column))
     for index, column in _of_subjects(board):
         lights = (
-            number for cell, number in owners.items() if cell[1] == column and _is_light(board, cell[0])
+            number
+            for cell, number in owners.items()
+            if cell[1] == column and board.table.rows[cell[0]].section in ("lights", "environments")
         )
         owner = min(lights, default=None)
         if owner is not None:
@@ -48,10 +50,6 @@ def _of_subjects(board: Board) -> list[Cell]:
     subject = np.array([row.section == SUBJECT for row in board.table.rows], dtype=np.bool_)
     left = np.argwhere(board.unsettled & ~board.taken & subject[:, None])
     return [(index, column) for index, column in left.tolist()]
-
-
-def _is_light(board: Board, index: int) -> bool:
-    return board.table.rows[index].section in ("lights", "environments")
 
 
 def _at_mark(board: Board, spots: list[Cell]) -> str:

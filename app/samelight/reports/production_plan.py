@@ -119,7 +119,7 @@ def production_text(plans: Sequence[SequencePlan], budget: Budget | None, sample
         "not timed",
         "machine time",
         "saved",
-        *([samples_head(samples)] if samples else []),
+        *([f"with {shown(samples, _NAME)}"] if samples else []),
     ]
     head += [*(["rendered", "until", "days late"] if due else []), ""]
     rows = []
@@ -133,11 +133,6 @@ def production_text(plans: Sequence[SequencePlan], budget: Budget | None, sample
     if budget is not None:
         lines += ["", *budget_lines(list(due.values()))]
     return "\n".join(lines) + "\n"
-
-
-def samples_head(samples: str) -> str:
-    """The head of the column of other samples."""
-    return f"with {shown(samples, _NAME)}"
 
 
 def _due_cells(due: Due) -> list[str]:

@@ -227,19 +227,10 @@ def open_session(
     cancelled: Callable[[], bool] | None = None,
     at_once: bool = True,
     policy: Path | None = None,
-    shots: ShotFilter | None = None,
-    prefetch: Prefetch | None = None,
 ) -> Session:
     """Open a sequence folder. `policy` is one in the place of the sequence's own, which may lie anywhere; all else is as in
     `open_store`, which this raises as."""
-    return open_store(
-        SheetStore(folder, policy),
-        progress=progress,
-        cancelled=cancelled,
-        at_once=at_once,
-        shots=shots,
-        prefetch=prefetch,
-    )
+    return open_store(SheetStore(folder, policy), progress=progress, cancelled=cancelled, at_once=at_once)
 
 
 @without_collection()

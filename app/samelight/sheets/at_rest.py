@@ -103,12 +103,12 @@ def _opened(path: str) -> os.stat_result:
         os.close(handle)
 
 
-def program_state(left_out: Collection[str] = ("gui",)) -> list[str]:
-    """A line for everything that what the program says of a sequence hangs on, beside that sequence: its code, but for what is
-    `left_out` of it, its resources, and where libraries come from. Raises as `state_of`."""
+def program_state() -> list[str]:
+    """A line for everything that what the program says of a sequence hangs on, beside that sequence: its code, but for the
+    window, its resources, and where libraries come from. Raises as `state_of`."""
     code = str(Path(__file__).parents[1])
     found = [sys.version, __version__, *_libraries()]
-    found += state_of(code, left_out, everywhere={"__pycache__"})
+    found += state_of(code, ("gui",), everywhere={"__pycache__"})
     return found + state_of(str(resource()), {"pictures"})
 
 

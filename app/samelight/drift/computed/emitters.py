@@ -22,7 +22,6 @@ from samelight.drift.computed.columns import (
     words,
 )
 from samelight.drift.computed.moments import Moments, Rows
-from samelight.drift.computed.roll import across_of
 from samelight.drift.computed.skies import (
     Maps,
     both_words,
@@ -39,8 +38,9 @@ from samelight.light.levels import ILLUMINANCE, RELATIVE, RELATIVE_LUMINANCE
 from samelight.light.marks import Source
 from samelight.light.mesh import mesh_of
 from samelight.light.noise import SINGLE
+from samelight.light.rolling import across_at
 from samelight.light.rows import lengths, level_across
-from samelight.sheets.values import Curve, Group, Static
+from samelight.sheets.values import Curve, Group, Roll, Static
 from samelight.sheets.vocabulary import BRIGHTNESS
 
 ENVIRONMENT = "environment"
@@ -392,7 +392,7 @@ def read_together(section: str, groups: Sequence[Group | None], frames: Sequence
         level=np.where(shining | np.isnan(level), level * factors(of("diffuse")), 0.0),
         position=vectors(of("position")),
         direction=vectors(of("direction")),
-        across=across_of(of("roll"), vectors(of("axis"))),
+        across=_across_of(of("roll"), vectors(of("axis"))),
         focus_tint=np.nan_to_num(levels(of(f"focus_tint{BRIGHTNESS}"))[0]),
         uncounted=uncounted,
         map=pictures,
@@ -433,3 +433,16 @@ def lights_surfaces(seen_by: frozenset[str] | None) -> bool:
     if seen_by is None:
         return True
     return any(kind.casefold() not in LIGHTS_NO_SURFACE for kind in seen_by)
+
+
+def _across_of(rolls: Column, axes: Array) -> Array:
+    """The lights' own +X, shape (n, 3), by their rolls where they have one, else by their axes; NaN where they have neither. A rect that
+    is rolled lights a mark beside it otherwise, and a cylinder lies along it."""
+    rolled = [index for index, roll in enumerate(rolls) if isinstance(roll, Roll)]
+    if not rolled:
+        return axes
+    found = np.array(axes)
+    stated = [roll for roll in rolls if isinstance(roll, Roll)]
+    about = np.array([roll.about for roll in stated], dtype=np.float64)
+    found[rolled] = across_at(about, np.array([roll.degrees for roll in stated], dtype=np.float64))
+    return found

@@ -72,7 +72,7 @@ class LightsPanel(QWidget):
         self._gels: dict[str, QSlider] = {}
         self._says: dict[str, tuple[PlainLabel, PlainLabel]] = {}
         self._lay_out()
-        self.look_box.currentIndexChanged.connect(self._look_changed)
+        self.look_box.currentIndexChanged.connect(self.changed)
         self.view_box.currentTextChanged.connect(self._say_view)
         self.match_button.clicked.connect(self.match_asked)
         self.copy_button.clicked.connect(self.copy_asked)
@@ -186,9 +186,6 @@ class LightsPanel(QWidget):
         says = SAYS[PictureView(view)]
         self.view_says.setText(says)
         self.view_says.setVisible(bool(says))
-
-    def _look_changed(self, *_: object) -> None:
-        self.changed.emit()
 
     def _say(self) -> None:
         for light, (stops, gel) in self._says.items():

@@ -45,15 +45,10 @@ class OverFilm(QWidget):
         self.head.setText(f"Over the film: {counted(len(lines), 'thing')} to look at. {SHORT_CAUTION}")
         self.lines.clear()
         for line in lines:
-            item = QListWidgetItem(shown(plain_line(line)))
+            item = QListWidgetItem(shown(" ".join(line.split())))
             item.setFlags(Qt.ItemFlag.ItemIsEnabled)
             self.lines.addItem(item)
         if lines:
             seen = min(len(lines), _LINES) * self.lines.sizeHintForRow(0) + 2 * self.lines.frameWidth() + 4
             self.setFixedHeight(seen + self.head.sizeHint().height() + 12)
         self.setVisible(bool(lines))
-
-
-def plain_line(line: str) -> str:
-    """A sentence in which nothing hides or breaks the line."""
-    return " ".join(line.split())

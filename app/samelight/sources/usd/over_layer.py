@@ -86,7 +86,7 @@ class OverLayer:
         self.layer.timeCodesPerSecond = stage.GetTimeCodesPerSecond()
         stage.GetSessionLayer().subLayerPaths.append(self.layer.identifier)
         stage.SetEditTarget(self.layer)
-        self.author = Author(stage, out, _metres(stage))
+        self.author = Author(stage, out, float(UsdGeom.GetStageMetersPerUnit(stage)))
 
     def left(self) -> list[str]:
         """What could not be done, each thing once."""
@@ -312,7 +312,3 @@ _WRITTEN = frozenset(
     }
 )
 """Names that a capture writes whatever is authored, or one for the other."""
-
-
-def _metres(stage: Any) -> float:
-    return float(UsdGeom.GetStageMetersPerUnit(stage))
