@@ -14,7 +14,7 @@ from itertools import islice
 from pathlib import Path
 
 from samelight.light.directions import Vector
-from samelight.sequence.stored import Rules, SheetFile, Stored, StoredSheet, read_stored_sheet
+from samelight.sequence.stored import Rules, SheetFile, Stored, StoredSheet, folded_ahead, read_stored_sheet
 from samelight.sheets.conventions import Conventions
 from samelight.sheets.errors import SheetError
 from samelight.sheets.garbage import without_collection
@@ -76,7 +76,7 @@ def read_ahead(
 
 
 def _read_here(files: Sequence[SheetFile], look: Callable[[], None]) -> Iterator[StoredSheet]:
-    for file in files:
+    for file in folded_ahead(files):
         look()
         read = read_stored_sheet(file)
         if read.digest is not None and read.stamp is not None:
@@ -92,8 +92,9 @@ def read_chunk(files: Sequence[_PlainFile], given: _PlainConventions, kinds: Pat
     """Read files, in another process: what came of them, pickled."""
     rules = Rules(Conventions(*given), kinds)
     came: list[_Came] = []
-    for index, (name, shot, version) in enumerate(files):
-        read = read_stored_sheet(SheetFile(Path(name), shot, version, rules))
+    sheets = (SheetFile(Path(name), shot, version, rules) for name, shot, version in files)
+    for index, file in enumerate(folded_ahead(sheets)):
+        read = read_stored_sheet(file)
         if read.digest is not None and read.stamp is not None:
             came.append((index, read.digest, read.outcome))
     return pickle.dumps(came, pickle.HIGHEST_PROTOCOL)

@@ -18,7 +18,7 @@ from samelight.sequence.prefetch import Prefetch
 from samelight.sequence.setups import comes_from, policy_of
 from samelight.sequence.shots_read import ReadBy, ShotsRead
 from samelight.sequence.store import FEWEST, SheetStore
-from samelight.sequence.stored import Rules, SheetFile, StoredSheet
+from samelight.sequence.stored import Rules, SheetFile, StoredSheet, folded_ahead
 from samelight.sequence.troubles import (
     Trouble,
     rivals,
@@ -430,6 +430,8 @@ def _sheets(store: SheetStore, listed: _Listed, steps: _Steps, by: ReadBy) -> Sh
     found = ShotsRead(by)
     left, pinned = by.order.members.left, by.order.sequence.pinned
     newest_for = by.newest_for()
+    missing = folded_ahead(store.missing(listed.sheets.values()))
+    following = next(missing, None)
     for shot, published in listed.published.items():
         found.versions[shot] = published.versions
         if published.rivals:
@@ -440,7 +442,10 @@ def _sheets(store: SheetStore, listed: _Listed, steps: _Steps, by: ReadBy) -> Sh
             if shot not in listed.sheets:
                 found.said[shot] = [without_sheet(shot, published, pinned.get(shot))]
                 continue
-            stored = store.sheet(listed.sheets[shot])
+            file = listed.sheets[shot]
+            if file is following:
+                following = next(missing, None)
+            stored = store.sheet(file)
         outcome = _of_no_master(stored, newest_for(shot)) or stored.outcome
         if isinstance(outcome, Sheet) and shot not in left:
             found.sheets[shot] = outcome

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any, Generic, NamedTuple, TypeVar
 
@@ -12,6 +13,7 @@ from samelight.sheets.errors import SheetError, is_the_systems
 from samelight.sheets.plain_files import digest_of
 from samelight.sheets.sheet import Sheet, read_sheet
 from samelight.sheets.stamps import Stamp, stamp_if_there
+from samelight.sheets.together import FEWEST, fold_ahead
 from samelight.sheets.trees import LARGEST_FILE
 from samelight.sheets.vocabulary import Patterns
 
@@ -79,6 +81,19 @@ def _outcome(read: Callable[[], T]) -> T | SheetError:
         return read()
     except SheetError as error:
         return error
+
+
+_TOGETHER = 64
+"""Sheets of which what they state alike is folded together."""
+
+
+def folded_ahead(files: Iterable[SheetFile]) -> Iterator[SheetFile]:
+    """The files, which have the same rules; before some are given out, what they state alike is folded together."""
+    files = iter(files)
+    while some := [*islice(files, _TOGETHER)]:
+        if len(some) >= FEWEST:
+            fold_ahead([file.path for file in some], *some[0].rules)
+        yield from some
 
 
 def read_stored_sheet(file: SheetFile) -> StoredSheet:

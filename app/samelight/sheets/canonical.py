@@ -50,25 +50,25 @@ def _expected(section: str) -> str:
 
 def _section(section: str, typed: dict[str, Any], read: Reader, kinds: Kinds) -> Section:
     if section in ("camera", "cost"):
-        return {WHOLE: _group(typed, read, (section,), section, WHOLE, kinds)}
+        return {WHOLE: fold_group(typed, read, (section,), section, WHOLE, kinds)}
     result: dict[str, Group] = {}
     own: dict[str, Any] = {}
     for name, expected, what, near in odd_groups(tuple(typed)):
         read.faults.add((section, name), expected, what, near)
     for name, value in typed.items():
         if isinstance(value, dict) and not is_curve(value):
-            result[name] = _group(value, read, (section, name), section, name, kinds)
+            result[name] = fold_group(value, read, (section, name), section, name, kinds)
         elif section not in _GROUPED:
             own[name] = value
         else:
             read.faults.add((section, name), "a group of parameters", value)
     if own:
-        result[WHOLE] = _group(own, read, (section,), section, WHOLE, kinds)
+        result[WHOLE] = fold_group(own, read, (section,), section, WHOLE, kinds)
     return result
 
 
 @Memo
-def _group(
+def fold_group(
     typed: Mapping[str, Any], read: Reader, place: Place, section: str, group: str, kinds: Kinds
 ) -> Group:
     """The canonical values of one group, such as one light.
@@ -76,7 +76,7 @@ def _group(
     Shots bring most of their lights in by reference, so that what is typed alike is folded once.
     """
     where = section, group
-    flat = _flat(typed, read, place, where, kinds)
+    flat = flat_of(typed, read, place, where, kinds)
 
     def fold(still: Flat, by: Reader) -> Folded:
         return FOLDS[section](still, by, place, lambda rest: kept(rest, by, place, where, kinds))
@@ -107,7 +107,9 @@ _LAYOUTS: dict[tuple[tuple[str, str], Kinds, tuple[str, ...]], _Layout] = {}
 _MOST = 10_000
 
 
-def _flat(typed: Mapping[str, Any], read: Reader, place: Place, where: tuple[str, str], kinds: Kinds) -> Flat:
+def flat_of(
+    typed: Mapping[str, Any], read: Reader, place: Place, where: tuple[str, str], kinds: Kinds
+) -> Flat:
     """A group flattened, with its names checked; both only once for all that are laid out alike."""
     key = where, kinds, tuple(typed)
     layout = _LAYOUTS.get(key)

@@ -13,12 +13,12 @@ from typing import Any
 
 from samelight.light.noise import figure
 from samelight.light.rolling import FULL
-from samelight.sheets.aiming import aimed, environment_turn, level_about, roll_about
-from samelight.sheets.emission import emission
+from samelight.sheets.aiming import Aim, aimed, environment_turn, level_about, roll_about
+from samelight.sheets.emission import Stated, emission
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.parameters import MARK
 from samelight.sheets.quantities import Reader
-from samelight.sheets.values import FileRef, Roll, Static, in_figures
+from samelight.sheets.values import Colour, FileRef, Level, Roll, Static, in_figures
 from samelight.sheets.vocabulary import CURVE_KEYS, FOLDED, OF_FILES, OF_LIGHTS_AT_A_MARK, SUN_INPUTS
 
 _AIM = frozenset({"azimuth", "elevation", "direction", "rotation", "rotation_order", "roll", "target"})
@@ -34,7 +34,7 @@ FOLDED_AWAY: Mapping[str, frozenset[str]] = {
 """By section, the names as typed that have no canonical parameter of their own."""
 
 _SIZES = ("radius", "width", "height", "length", "cone", "angle", "area")
-_WITHOUT_RADIUS = {"sphere": "treat_as_point", "cylinder": "treat_as_line"}
+WITHOUT_RADIUS = {"sphere": "treat_as_point", "cylinder": "treat_as_line"}
 """By shape, what UsdLux calls a light that is to count as one without a radius."""
 _AIMLESS = frozenset({"point", "sphere", "cylinder"})
 """Shapes that shine alike to every side, so that without a cone, focus or profile they have no direction."""
@@ -107,7 +107,7 @@ def _is_frame(name: str) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class _Inputs:
+class Inputs:
     """Of the names that a group states, those that its aim, its emission, its sizes and everything else are read from."""
 
     aim: tuple[str, ...]
@@ -121,9 +121,9 @@ class _Inputs:
 
 
 @lru_cache(maxsize=4096)
-def _inputs(section: str, names: tuple[str, ...]) -> _Inputs:
+def inputs_of(section: str, names: tuple[str, ...]) -> Inputs:
     folded_away = FOLDED_AWAY.get(section, frozenset())
-    return _Inputs(
+    return Inputs(
         tuple(name for name in names if name in _AIM or name in _PLACE or name.startswith("sun.")),
         tuple(name for name in names if name in _EMISSION),
         tuple(name for name in _SIZES if name in names),
@@ -137,7 +137,7 @@ def _taken(names: tuple[str, ...], flat: Flat) -> Flat:
     return dict(zip(names, map(flat.__getitem__, names), strict=True))
 
 
-def _rest(inputs: _Inputs, flat: Flat) -> Flat:
+def _rest(inputs: Inputs, flat: Flat) -> Flat:
     """What folds into nothing; the hash of a file, and what is kept of it, fold into the file."""
     rest = _taken(inputs.rest, flat)
     for leaf in inputs.files:
@@ -150,65 +150,71 @@ def _rest(inputs: _Inputs, flat: Flat) -> Flat:
 
 def fold_plain(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """Render settings, surfaces, passes and cost: nothing folds but a texture and its hash."""
-    inputs = _inputs("", tuple(flat))
+    inputs = inputs_of("", tuple(flat))
     return _with_hash(keep(_rest(inputs, flat)), flat, inputs)
 
 
 def fold_light(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """A light: type, direction, position, level and colour, then the rest."""
-    inputs = _inputs("lights", tuple(flat))
+    inputs = inputs_of("lights", tuple(flat))
     others = keep(_rest(inputs, flat))
     folded: Folded = {}
     shape = others.pop("type", "")
     if isinstance(shape, str) and shape:
         folded["type"] = shape
     shape = str(shape)
-    position, direction, across, rolled = aimed(_taken(inputs.aim, flat), read, place)
-    # Where a distant light stands, and where a bare point light points, changes nothing anyone can see.
-    if direction is not None and (shape not in _AIMLESS or inputs.is_shaped):
-        folded["direction"] = direction
-        if across is not None and (rolled or shape not in _ROUND or "ies" in flat):
-            plain = shape in _RECTANGLES and not ("ies" in flat or "texture" in flat)
-            folded["roll"] = Roll(roll_about(direction, across), direction, FULL / 2.0 if plain else FULL)
-    if shape == "cylinder" and direction is not None and "axis" not in others:
-        folded["axis"] = in_figures(across or level_about(direction))
-    if position is not None and shape != "distant":
-        folded["position"] = position
-    sizes = {name: value for name in inputs.sizes if isinstance(value := others.get(name), float)}
-    if others.get(_WITHOUT_RADIUS.get(shape, "")) is True:
-        sizes["radius"] = 0.0
-    _emit(flat, inputs, sizes, shape, folded, read, place)
+    aim = aimed(_taken(inputs.aim, flat), read, place)
+    folded.update(aim_of_shape(aim, shape, inputs, "axis" in others))
+    stated = _taken(inputs.emission, flat), sizes_of(others, shape, inputs)
+    folded.update(named_emission(emission(stated, read, place, shape)))
     folded.update(others)
     folded.setdefault("light_links", EVERYTHING)
     return _with_hash(folded, flat, inputs)
 
 
-def _emit(
-    flat: Flat,
-    inputs: _Inputs,
-    sizes: Mapping[str, float],
-    shape: str,
-    folded: Folded,
-    read: Reader,
-    place: Place,
-) -> None:
-    level, colour = emission((_taken(inputs.emission, flat), sizes), read, place, shape)
-    if level is not None:
-        folded["level"] = level
-    if colour is not None:
-        folded["colour"] = colour
+def aim_of_shape(aim: Aim, shape: str, inputs: Inputs, states_axis: bool) -> Folded:
+    """Where a light of a shape shines, how it is rolled about that, its axis and where it stands."""
+    folded: Folded = {}
+    position, direction, across, rolled = aim
+    # Where a distant light stands, and where a bare point light points, changes nothing anyone can see.
+    if direction is not None and (shape not in _AIMLESS or inputs.is_shaped):
+        folded["direction"] = direction
+        if across is not None and (rolled or shape not in _ROUND or "ies" in inputs.rest):
+            plain = shape in _RECTANGLES and not ("ies" in inputs.rest or "texture" in inputs.rest)
+            folded["roll"] = Roll(roll_about(direction, across), direction, FULL / 2.0 if plain else FULL)
+    if shape == "cylinder" and direction is not None and not states_axis:
+        folded["axis"] = in_figures(across or level_about(direction))
+    if position is not None and shape != "distant":
+        folded["position"] = position
+    return folded
+
+
+def sizes_of(others: Mapping[str, Static], shape: str, inputs: Inputs) -> dict[str, float]:
+    """The sizes among the parameters of a light of a shape, in metres and degrees."""
+    sizes = {name: value for name in inputs.sizes if isinstance(value := others.get(name), float)}
+    if others.get(WITHOUT_RADIUS.get(shape, "")) is True:
+        sizes["radius"] = 0.0
+    return sizes
+
+
+def named_emission(emitted: tuple[Level | None, Colour | None]) -> Folded:
+    """A level and a colour, as far as there are any."""
+    return {
+        name: value for name, value in zip(("level", "colour"), emitted, strict=True) if value is not None
+    }
 
 
 def fold_environment(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """An environment: rotation about the vertical (tilt and roll too where it is not upright), level, colour, the rest."""
     folded: Folded = {}
-    inputs = _inputs("environments", tuple(flat))
+    inputs = inputs_of("environments", tuple(flat))
     turned = environment_turn(flat, read, place)
     if turned is not None:
         folded["rotation"] = turned.rotation
         if turned.tilt or turned.roll:
             folded["tilt"], folded["roll"] = figure(turned.tilt), figure(turned.roll)
-    _emit(flat, inputs, {}, "environment", folded, read, place)
+    stated: Stated = _taken(inputs.emission, flat), {}
+    folded.update(named_emission(emission(stated, read, place, "environment")))
     folded.update(keep(_rest(inputs, flat)))
     return _with_hash(folded, flat, inputs)
 
@@ -216,7 +222,7 @@ def fold_environment(flat: Flat, read: Reader, place: Place, keep: Keep) -> Fold
 def fold_camera(flat: Flat, read: Reader, place: Place, keep: Keep) -> Folded:
     """A camera: position, direction and, where its sheet tells, roll, then the rest."""
     folded: Folded = {}
-    inputs = _inputs("camera", tuple(flat))
+    inputs = inputs_of("camera", tuple(flat))
     position, direction, across, _ = aimed(_taken(inputs.aim, flat), read, place)
     if position is not None:
         folded["position"] = position
@@ -288,7 +294,7 @@ FOLDS: Mapping[str, Fold] = {
 """How a group of each section folds."""
 
 
-def _with_hash(folded: Folded, flat: Flat, inputs: _Inputs) -> Folded:
+def _with_hash(folded: Folded, flat: Flat, inputs: Inputs) -> Folded:
     for leaf in inputs.files:
         file = folded.get(leaf)
         if isinstance(file, FileRef):

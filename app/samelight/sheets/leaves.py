@@ -45,7 +45,7 @@ Named = tuple[tuple[str, Static], ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Leaf:
+class Leaf:
     """How a parameter is read that folds into nothing."""
 
     name: str
@@ -62,7 +62,7 @@ class _Row(NamedTuple):
     """The parameters of one group: as typed, how each is read, and as what."""
 
     typed: list[Any]
-    leaves: list[_Leaf]
+    leaves: list[Leaf]
     found: list[Named]
 
 
@@ -73,11 +73,11 @@ def kept(rest: Flat, read: Reader, place: Place, where: tuple[str, str], kinds: 
     """
     typed = list(rest.values())
     try:
-        sound = _leaf.under(read.conventions)
+        sound = sound_leaves(read)
         key = where, kinds, tuple(rest)
         first: _Row | None = sound.first.get(key)
         if first is None:
-            leaves = _leaves(where, key[2], kinds)
+            leaves = leaves_of(where, key[2], kinds)
             found = [read_sound(value, leaf, sound, read) for value, leaf in zip(typed, leaves, strict=True)]
             sound.met_first(key, _Row(typed, leaves, found))
         else:
@@ -87,12 +87,17 @@ def kept(rest: Flat, read: Reader, place: Place, where: tuple[str, str], kinds: 
     except AtFaultError:
         found = [
             _leaf(value, read, (*place, *leaf.name.split(".")), leaf)
-            for value, leaf in zip(typed, _leaves(where, tuple(rest), kinds), strict=True)
+            for value, leaf in zip(typed, leaves_of(where, tuple(rest), kinds), strict=True)
         ]
     return dict(chain.from_iterable(found))
 
 
-def read_sound(value: Any, leaf: _Leaf, sound: Sound[Named], read: Reader) -> Named:
+def sound_leaves(read: Reader) -> Sound[Named]:
+    """The parameters that were read under a reader's conventions."""
+    return _leaf.under(read.conventions)
+
+
+def read_sound(value: Any, leaf: Leaf, sound: Sound[Named], read: Reader) -> Named:
     """What a parameter is read as. Raises `AtFaultError`.
 
     Numbers are met once where much drifts, and what most of them come to takes no longer than looking them up.
@@ -103,7 +108,7 @@ def read_sound(value: Any, leaf: _Leaf, sound: Sound[Named], read: Reader) -> Na
     return sound[as_bytes(value), leaf]
 
 
-def _leaves(where: tuple[str, str], names: tuple[str, ...], kinds: Kinds) -> list[_Leaf]:
+def leaves_of(where: tuple[str, str], names: tuple[str, ...], kinds: Kinds) -> list[Leaf]:
     section, group = where
     # A group's own name says something of its parameters only where a policy names kinds, and in this word.
     by_policy = _kinds_of(where, names, kinds) if kinds else None
@@ -119,7 +124,7 @@ def _kinds_of(where: tuple[str, str], names: tuple[str, ...], kinds: Kinds) -> t
 @lru_cache(maxsize=4096)
 def _leaves_of(
     section: str, names: tuple[str, ...], by_policy: tuple[str | None, ...] | None, in_pixels: bool
-) -> list[_Leaf]:
+) -> list[Leaf]:
     return [
         _leaf_of(section, name, kind, in_pixels or "resolution" in name.split("."))
         for name, kind in zip(names, by_policy or repeat(None), strict=False)
@@ -127,10 +132,10 @@ def _leaves_of(
 
 
 @lru_cache(maxsize=65536)
-def _leaf_of(section: str, name: str, by_policy: str | None, in_pixels: bool) -> _Leaf:
+def _leaf_of(section: str, name: str, by_policy: str | None, in_pixels: bool) -> Leaf:
     parameter = None if by_policy else OF_SECTION.get(section, {}).get(name)
     kind = by_policy or (parameter.kind if parameter else kind_by_name(name))
-    return _Leaf(name, parameter, kind, in_pixels, _plain(parameter, kind))
+    return Leaf(name, parameter, kind, in_pixels, _plain(parameter, kind))
 
 
 _NOT_PLAIN = frozenset({LEVEL, CHOICE, TEXT})
@@ -139,7 +144,7 @@ _NEVER_PLAIN = frozenset({SWITCH, FILE, SET, COLOUR, POSITION, DIRECTION})
 
 
 def _plain(parameter: Parameter | None, kind: str | None) -> tuple[float, float]:
-    """See `_Leaf.plain`."""
+    """See `Leaf.plain`."""
     if kind in _NOT_PLAIN or (parameter is not None and kind in _NEVER_PLAIN):
         return math.inf, -math.inf
     least, most = (None, None) if parameter is None else (parameter.least, parameter.most)
@@ -150,7 +155,7 @@ def _plain(parameter: Parameter | None, kind: str | None) -> tuple[float, float]
 
 
 @Memo
-def _leaf(value: Any, read: Reader, place: Place, leaf: _Leaf) -> Named:
+def _leaf(value: Any, read: Reader, place: Place, leaf: Leaf) -> Named:
     """The canonical value of a parameter by its name, and the level of a colour; equal ones are one object."""
     if value is None:
         return ()
@@ -169,7 +174,7 @@ def _leaf(value: Any, read: Reader, place: Place, leaf: _Leaf) -> Named:
     return tuple(found)
 
 
-def _unknown(value: Any, leaf: _Leaf, read: Reader, place: Place) -> Static | None:
+def _unknown(value: Any, leaf: Leaf, read: Reader, place: Place) -> Static | None:
     last = leaf.name.rpartition(".")[2]
     words = USUAL_WORDS.get(last, ())
     former = FORMER_WORDS.get(last, {})

@@ -35,6 +35,11 @@ class _Refusal(Faults):
         raise AtFaultError
 
 
+def refusal() -> Faults:
+    """What raises `AtFaultError` at the first fault that is noted."""
+    return _Refusal(Path(), lambda place: None)
+
+
 def as_bytes(typed: Any) -> bytes:
     """A typed value as a key: equal only where the values are, in type, in the sign of nought and in order too.
 
@@ -52,7 +57,7 @@ class Sound(dict[tuple[Any, ...], T]):
 
     def __init__(self, reading: Callable[..., T], conventions: Conventions) -> None:
         self._reading = reading
-        self._read = Reader(conventions, _Refusal(Path(), lambda place: None))
+        self.reader = Reader(conventions, refusal())
         self.first: dict[tuple[Any, ...], Any] = {}
         """By what their kind tells, the first of things that are much alike, beside which others are read."""
 
@@ -61,7 +66,10 @@ class Sound(dict[tuple[Any, ...], T]):
 
     def read(self, key: tuple[Any, ...], typed: Any) -> T:
         """What follows from typed values, known by this key from now on."""
-        made = self._reading(typed, self._read, (), *key[1:])
+        return self.met(key, self._reading(typed, self.reader, (), *key[1:]))
+
+    def met(self, key: tuple[Any, ...], made: T) -> T:
+        """Have what follows from typed values known by this key from now on."""
         if len(self) >= _MOST:
             self.clear()
         self[key] = made
