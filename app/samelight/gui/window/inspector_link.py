@@ -9,22 +9,39 @@ from samelight.gui.inspector.inspector import Inspector
 
 
 class InspectorLink(QObject):
-    """Shows in the inspector whatever is chosen in a grid."""
+    """Shows in the inspector whatever is chosen in a grid, once for all that happens in one go: a step of the cursor changes the
+    selection too, and a decision brings up the next cell."""
 
     def __init__(self, inspector: Inspector, grid: GridView) -> None:
         super().__init__(grid)
         self._inspector = inspector
         self._grid = grid
-        # A step of the cursor changes the selection too: whoever hears of both shows it once.
-        self._later = QTimer(self)
-        self._later.setSingleShot(True)
-        self._later.setInterval(0)
-        self._later.timeout.connect(self.show)
-        grid.selectionModel().selectionChanged.connect(self._later.start)
+        self._soon = QTimer(self)
+        self._soon.setSingleShot(True)
+        self._soon.setInterval(0)
+        self._soon.timeout.connect(self._show)
+        grid.selectionModel().selectionChanged.connect(self.show_soon)
 
-    def show(self) -> None:
-        """Show what is chosen now."""
-        self._later.stop()
+    @property
+    def busy(self) -> bool:
+        """Whether the inspector shows something else still."""
+        return self._soon.isActive()
+
+    def show_soon(self) -> None:
+        """Show what is chosen once all that is happening now has happened."""
+        self._soon.start()
+
+    def show_due(self) -> None:
+        """Show now what is to be shown."""
+        if self.busy:
+            self._show()
+
+    def stop(self) -> None:
+        """Show nothing more."""
+        self._soon.stop()
+
+    def _show(self) -> None:
+        self._soon.stop()
         current = self._grid.current_line()
         if current is None:
             self._inspector.clear()

@@ -26,6 +26,7 @@ from samelight.gui.window.review_link import ReviewLink
 from samelight.sheets.errors import SamelightError
 
 if TYPE_CHECKING:
+    from samelight.gui.inspector.inspector import Inspector
     from samelight.gui.window.open_sequence import OpenSequence
     from samelight.sequence.session import Session
 
@@ -80,6 +81,13 @@ class MainWindow(QMainWindow):
         """The sequence that is open."""
         return self.opened.session if self.opened else None
 
+    @property
+    def inspector(self) -> Inspector:
+        """The inspector, which shows what is chosen now."""
+        if self.opened is not None:
+            self.opened.inspected.show_due()
+        return self.panels.inspector
+
     def _furnish(self) -> None:
         """Make what stands around an open sequence, whichever it is."""
         from samelight.gui.background.searching import Searching
@@ -93,7 +101,7 @@ class MainWindow(QMainWindow):
         self._put_on_top(self.bar)
         self.panels = Panels(self)
         self.panels.shot_picked.connect(self.go_to_shot)
-        self.findings, self.inspector = self.panels.findings, self.panels.inspector
+        self.findings = self.panels.findings
         self.watching = Watching(self)
         self.watching.said.connect(self.statusBar().showMessage)
         self.watching.lost.connect(partial(warn, self, "Not decided"))

@@ -51,7 +51,7 @@ class OpenSequence(QObject):
         self.view_keeper = ViewKeeper(self.work, around.bar, self.my_shots, around.views_menu, around)
         self.telling = Telling(self.work, self.my_shots, self.decider.who, around)
         self.findings = FindingsLink(self.work, self.decider, around)
-        self._inspected = InspectorLink(around.inspector, self.views.grid)
+        self.inspected = InspectorLink(around.panels.inspector, self.views.grid)
         folder = session.contents.folder
         self.last_look: Callable[[], Since | None] = (
             before.last_look
@@ -152,6 +152,7 @@ class OpenSequence(QObject):
         for tie in self._ties:
             QObject.disconnect(tie)
         self.work.is_current = False
+        self.inspected.stop()
         self.work.setParent(None)
         self._go()
 
@@ -167,7 +168,7 @@ class OpenSequence(QObject):
     def _spot_changed(self, row: int, column: int) -> None:
         around, state = self._around, self.views.state
         around.bar.ask_for(state.view)  # a filter that hid the cell was dropped
-        self._inspected.show()
+        self.inspected.show_soon()
         around.panels.show_cell(state, row, column)
         around.bar.reference_box.set_shot(state.table.shots[column])
         self.telling.count()

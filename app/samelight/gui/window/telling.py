@@ -27,6 +27,8 @@ class Telling(QObject):
         super().__init__(work)
         self._session = work.views.session
         self._work, self._my_shots, self._who, self._around = work, my_shots, who, around
+        self._drawn = False
+        """Whether findings were shown since they were last asked for."""
 
     def show_around(self) -> None:
         """Show what stands around the grid."""
@@ -37,18 +39,30 @@ class Telling(QObject):
         tell_each(*(partial(room.show_session, session) for room in rooms))
 
     def renew(self) -> None:
-        """Show what became another value on disk."""
-        tell_each(self._work.renew, partial(self._my_shots.show_only, self._session))
+        """Show what became another value on disk, together with the findings where these are drawn at once."""
+        known: list[bool] = []
+        tell_each(
+            lambda: known.append(self._around.searching.drawn_at_once(self._session)),
+            self._work.renew,
+            partial(self._my_shots.show_only, self._session),
+        )
         self.show_around()
         self.tell()
-        self.search()
+        if known == [True]:
+            self._around.panels.show_searching(False)
+        else:
+            self.search()
 
     def take_decisions(self) -> None:
-        """Show what was written to the ledger, here or elsewhere in the program."""
-        tell_each(
-            partial(self._around.findings.show_session, self._session), self._work.take_decisions, self.tell
-        )
-        self.search()
+        """Show what was written to the ledger, here or elsewhere in the program: once, together with the findings where these
+        are drawn at once."""
+        self._drawn = False
+        tell_each(self.search)
+        if not self._drawn:
+            findings = self._around.findings
+            tell_each(
+                partial(findings.show_session, self._session), self._work.take_decisions, self.tell
+            )
 
     def take_from_elsewhere(self) -> None:
         """Show what another program wrote to the ledger."""
@@ -59,12 +73,13 @@ class Telling(QObject):
         """Bring the findings up to date."""
         searching = self._around.searching
         searching.ask(self._session)
-        self._around.panels.show_searching(searching.busy)
-        self.count()
+        if searching.busy:  # else they are shown already
+            self._around.panels.show_searching(True)
+            self.count()
 
     def take_findings(self) -> None:
         """Show the findings that were looked for."""
-        around = self._around
+        around, self._drawn = self._around, True
         tell_each(
             partial(around.panels.show_session, self._session),
             partial(around.panels.show_searching, around.searching.busy),

@@ -47,7 +47,7 @@ class Workspace(QWidget):
         """Whether nothing else was opened since. That may happen while a question stands: whoever asked it then does nothing
         with the answer."""
         self._settings = settings
-        self._only_listing = False
+        self._only_listing = self._holds_still = False
         self._told: tuple[int, int, bool] | None = None
         self.nothing = ElidedLabel()  # a long filter must not widen the window
         self.nothing.setContentsMargins(8, 4, 8, 4)
@@ -113,7 +113,11 @@ class Workspace(QWidget):
 
     def take_decisions(self) -> None:
         """Take in decisions that were made; the cursor stays in its cell, and what is said of the cell is new."""
-        self.keeping_the_spot(self.views.model.decisions_changed)
+        self._holds_still = True  # while the cursor is put back, so that the cell is told once
+        try:
+            self.keeping_the_spot(self.views.model.decisions_changed)
+        finally:
+            self._holds_still = False
         cell = self.views.cell()
         if cell is not None:
             self._moved(*cell)
@@ -147,6 +151,8 @@ class Workspace(QWidget):
     # The cursor
 
     def _moved(self, row: int, column: int) -> None:
+        if self._holds_still:
+            return
         current = self.views.grid.current_line()
         told = (row, column, current is not None and current[0].row is None)
         if self._only_listing and told == self._told:
