@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +11,8 @@ import pytest
 
 from known import about
 from samelight.drift.cells import ComparedCell, Grade
-from samelight.drift.computed import derived_explanations
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.computed.derived_explanations import derived_formula
-from samelight.drift.computed.mark_levels import MarkLevels, levels_at
-from samelight.drift.computed.rig import Rig, rig_of
 from samelight.drift.derived_names import SECTIONS
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.resources import sample_sequence
@@ -122,29 +119,6 @@ def test_a_flickering_lamp_is_met_at_its_keys(session: Session) -> None:
     assert "largest at frame" in cell.remark
 
 
-@pytest.fixture
-def sides_remembered(session: Session, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The cells of a shot share what is worked out for it, which a formula works out for its one cell."""
-    rigs: dict[str, Rig] = {}
-    levels: dict[tuple[str, str], MarkLevels] = {}
-
-    def rig_once(shots: Sequence[str], *sheets: Any) -> Rig:
-        (shot,) = shots
-        if shot not in rigs:
-            rigs[shot] = rig_of(shots, *sheets)
-        return rigs[shot]
-
-    def levels_once(rig: Rig, mark: str) -> MarkLevels:
-        (shot,) = (shot for shot, one in rigs.items() if one is rig)
-        if (shot, mark) not in levels:
-            levels[shot, mark] = levels_at(rig, mark)
-        return levels[shot, mark]
-
-    monkeypatch.setattr(derived_explanations, "rig_of", rig_once)
-    monkeypatch.setattr(derived_explanations, "levels_at", levels_once)
-
-
-@pytest.mark.usefixtures("sides_remembered")
 def test_every_figure_has_its_formula(session: Session) -> None:
     """Both sides with their inputs, ending in the figures of the cell."""
     assert session.contents.master is not None

@@ -119,6 +119,7 @@ def test_an_opening_on_a_group_makes_the_sections_that_it_shows_and_a_cell_those
     for what in state.table.rows:
         if what.kind in ("colour", "direction") or what.section == "picture":
             own_window.select(state.table.shots[0], what.parameter)
+            assert own_window.inspector is inspector  # it shows the cell now
             windows += [
                 each for each in QApplication.topLevelWidgets() if each.isVisible() and id(each) not in before
             ]

@@ -19,6 +19,7 @@ from samelight.drift.computed.picture_words import picture_words
 from samelight.drift.computed.ray_rows import seen_words
 from samelight.drift.computed.rig import rig_of
 from samelight.drift.computed.sky_rows import angle_words
+from samelight.drift.computed.subject import LitSubject, subject_at
 from samelight.drift.computed.subject_words import subject_words
 from samelight.drift.computed.sums import by_level, frame_words, terms
 from samelight.drift.derived_names import PICTURE, SECTIONS, SUBJECT
@@ -52,18 +53,58 @@ def derived_formula(
         mark, _, leaf = rest.partition(".")
         held = master if master.shot else key
         return [*lines, *picture_words(mark, leaf, held, shot, measured or {})]
-    rig = rig_of([cell.shot], [shot], [master], key)
+    known = _known(cell.shot, shot, master, key)
     if section == "rays":
-        return [*lines, *seen_words(rig, rest.removesuffix(".level"))]
+        return [*lines, *seen_words(known.rig, rest.removesuffix(".level"))]
     if section == "sky":
-        return [*lines, *angle_words(rig, rest.removesuffix(".sun_angle"))]
+        return [*lines, *angle_words(known.rig, rest.removesuffix(".sun_angle"))]
     marks = [mark for mark in shot.sections.get("marks", {}) if rest.startswith(f"{mark}.")]
     if not marks:
         return lines
     mark = max(marks, key=len)
+    leaf = rest.removeprefix(f"{mark}.")
     if section == SUBJECT:
-        return [*lines, *subject_words(levels_at(rig, mark), rest.removeprefix(f"{mark}."), cell)]
-    return [*lines, *_at_mark(levels_at(rig, mark), rest.removeprefix(f"{mark}."), cell)]
+        subject = known.subject(mark)
+        return [*lines, *(subject_words(subject, leaf, cell) if subject is not None else [])]
+    return [*lines, *_at_mark(known.levels(mark), leaf, cell)]
+
+
+_MOST_KNOWN = 24
+
+
+class _Known:
+    """What all computed cells of a shot and a reference come from, worked out once: whoever looks at one looks at others too."""
+
+    def __init__(self, name: str, shot: Sheet, reference: Sheet, key: Sheet | None) -> None:
+        self.sheets = shot, reference, key  # held, so that no other sheet is taken for one of them
+        self.rig = rig_of([name], [shot], [reference], key)
+        self._levels: dict[str, MarkLevels] = {}
+        self._subjects: dict[str, LitSubject | None] = {}
+
+    def levels(self, mark: str) -> MarkLevels:
+        """The levels at a mark."""
+        if mark not in self._levels:
+            self._levels[mark] = levels_at(self.rig, mark)
+        return self._levels[mark]
+
+    def subject(self, mark: str) -> LitSubject | None:
+        """The subject at a mark; None where it is compared with nothing."""
+        if mark not in self._subjects:
+            self._subjects[mark] = subject_at(self.levels(mark))
+        return self._subjects[mark]
+
+
+_shots: dict[tuple[str, int, int, int], _Known] = {}
+"""The last that were looked at."""
+
+
+def _known(name: str, shot: Sheet, reference: Sheet, key: Sheet | None) -> _Known:
+    asked = name, id(shot), id(reference), id(key)
+    found = _shots.pop(asked, None) or _Known(name, shot, reference, key)
+    _shots[asked] = found
+    if len(_shots) > _MOST_KNOWN:
+        del _shots[next(iter(_shots))]
+    return found
 
 
 def _lights(whose: str, sheet: Sheet) -> list[str]:

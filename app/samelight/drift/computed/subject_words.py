@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from samelight.drift.cells import ComparedCell
-from samelight.drift.computed.mark_levels import MarkLevels
-from samelight.drift.computed.subject import FacedKey, Lit, LitSubject, subject_at
+from samelight.drift.computed.subject import FacedKey, Lit, LitSubject
 from samelight.drift.computed.sums import frame_words, terms
 from samelight.drift.words import number_text, value_text
 from samelight.light.noise import figure
 from samelight.sheets.values import Bearing, Colour, Level
 
 
-def subject_words(at: MarkLevels, leaf: str, cell: ComparedCell) -> list[str]:
+def subject_words(subject: LitSubject, leaf: str, cell: ComparedCell) -> list[str]:
     """The inputs of both sides of a subject's cell, in words."""
-    subject = subject_at(at)
-    if subject is None:
-        return []
+    at = subject.at
     moment = next((row for row in range(len(at.moments)) if _shows(subject, leaf, row, cell)), 0)
     held, own = subject.keys
     where = f"{at.mark} in {subject.of[moment] or 'the key shot'}"

@@ -60,9 +60,7 @@ class Telling(QObject):
         tell_each(self.search)
         if not self._drawn:
             findings = self._around.findings
-            tell_each(
-                partial(findings.show_session, self._session), self._work.take_decisions, self.tell
-            )
+            tell_each(partial(findings.show_session, self._session), self._work.take_decisions, self.tell)
 
     def take_from_elsewhere(self) -> None:
         """Show what another program wrote to the ledger."""
