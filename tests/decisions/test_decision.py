@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from samelight.decisions import acts
+from samelight.decisions.acts import compose
 from samelight.decisions.decision import Decision, Grabbed, Verb, from_tree, new_id, to_tree
 from samelight.sequence import stored_ledger
 from samelight.sequence.stored_ledger import decision_of, line_of
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.trees import parse_document
-from samelight.sheets.values import alike, encoded
+from samelight.sheets.values import Level, alike, encoded
 from samelight.sheets.writing import yaml_text
 from strategies import values
+from thoroughness import examples
 
 texts = st.text(min_size=1, max_size=30).filter(str.strip)
 names = st.text(st.characters(categories=["L", "N", "P", "S"]), min_size=1, max_size=12)
@@ -54,6 +58,39 @@ def read(text: str) -> tuple[Decision | None, list[str]]:
     except SheetError as error:
         return decision, str(error).splitlines()
     return decision, []
+
+
+@settings(max_examples=examples(15))
+@given(st.lists(decisions(), min_size=1, max_size=2), st.floats(-9, 9), st.data())
+def test_an_act_writes_each_decision_as_it_is_written_alone(
+    made: list[Decision], number: float, data: st.DataObject
+) -> None:
+    said = data.draw(st.sampled_from((f"a {number}, b", f"{number}", f"see {new_id()}", f"[{number}]", "x")))
+    act = compose(
+        [
+            replace(one, id=new_id(), value=value, reason=reason)
+            for one in made
+            for value, reason in ((one.value, said), (Level(number), said), (Level(0.25), one.reason))
+        ],
+        (f"{new_id()}:0123456789abcdef",),
+    )
+    whole = [yaml_text(to_tree(decision)) for decision in act.decisions]
+    assert [*act.texts.values()] == whole
+
+
+def test_what_alike_decisions_have_in_common_is_put_into_words_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    lines: list[str] = []
+    monkeypatch.setattr(acts, "yaml_text", lambda tree: lines.extend(tree) or yaml_text(tree))
+    one = Decision(
+        "", Verb.INTEND, "A", "lights.rim.level", Level(1.5), 2.5, "meant", "mira", datetime.now(UTC)
+    )
+
+    def puts(number: int) -> int:
+        lines.clear()
+        compose([replace(one, id=new_id(), value=Level(0.5 + each)) for each in range(number)], ())
+        return len(lines)
+
+    assert puts(60) == puts(6)
 
 
 @given(decisions())

@@ -90,23 +90,47 @@ def compose(decisions: Sequence[Decision], heads: tuple[str, ...]) -> Act:
 
     What they have in common is put into words once. Raises `DecisionError` for what a file cannot hold.
     """
-    lines: dict[tuple[str, str], str] = {}
+    lines = _Lines()
     made, texts, saw = [], {}, heads
     for decision in decisions:
         chained = replace(decision, saw=saw)
-        text = ""
-        for key, value in to_tree(chained).items():
-            said = key, repr(value)  # equal numbers may be written differently
-            line = lines.get(said)
-            if line is None:
-                line = lines[said] = _line(key, value)
-            text += line
+        text = "".join(lines.line(key, value) for key, value in to_tree(chained).items())
         if len(text) * 4 > LARGEST_FILE and len(text.encode()) > LARGEST_FILE:
             raise DecisionError(f"a decision has at most {LARGEST_FILE // 2**20} MiB, reason and all")
         made.append(chained)
         texts[f"{decision.id}.yaml"] = text
         saw = (f"{decision.id}:{digest_of(text)}",)
     return Act(tuple(made), texts)
+
+
+_FIGURE = re.compile(
+    r"\d{4}-\d\d-\d\dT\d{6}\.\d{6}Z-[0-9a-f]{12}(?::[0-9a-f]{16})?|(?:^|(?<=[ \[(]))-?\d+\.\d+(?=[,\])}]|$)"
+)
+"""An id, alone or with a digest, and a plain number: how a line is laid out and quoted does not hang on which it is."""
+
+
+class _Lines:
+    """Lines of decisions. Of those that differ in ids and numbers alone one is put into words, and these into it."""
+
+    def __init__(self) -> None:
+        self._whole: dict[tuple[str, str], str] = {}
+        self._between: dict[tuple[str, str], list[str]] = {}
+
+    def line(self, key: str, value: Any) -> str:
+        """A key and what stands behind it, as YAML."""
+        said = repr(value)  # equal numbers may be written differently
+        line = self._whole.get((key, said))
+        if line is None:
+            figures, shape = _FIGURE.findall(said), (key, _FIGURE.sub("\n", said))
+            between = self._between.get(shape)
+            if between is None:
+                line = _line(key, value)
+                if _FIGURE.findall(line) == figures:
+                    self._between[shape] = _FIGURE.split(line)
+            else:
+                line = between[0] + "".join(map("".join, zip(figures, between[1:], strict=True)))
+            self._whole[key, said] = line
+        return line
 
 
 def _line(key: str, value: Any) -> str:

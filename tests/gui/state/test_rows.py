@@ -10,6 +10,7 @@ from samelight.drift.cells import Grade
 from samelight.gui.paint.shades import INTENDED, ShadePicture, cell_codes
 from samelight.gui.state.remaining import next_unsettled
 from samelight.gui.state.rows import GridState, Order, Show, as_text
+from samelight.gui.state.selection import cells_to_decide
 from samelight.sequence.saved_views import View
 from samelight.sequence.session import Session
 
@@ -89,8 +90,17 @@ def test_deciding_on_a_group_means_all_that_drifts_in_that_shot(harbour_session:
     line = next(line for line in state.listing.lines if state.groups[line.group].name == "lights.window_fill")
     column = state.table.column("HB_180")
     assert column is not None
-    parameters = {state.table.rows[row].parameter for row, _ in state.listing.cells_of(line, column)}
+    index, place = state.listing.lines.index(line), state.listing.places[column]
+    cells = cells_to_decide(state, [(index, index, place, place)])
+    parameters = {state.table.rows[row].parameter for row, _ in cells}
     assert parameters == {"lights.window_fill.direction", "lights.window_fill.position"}
+
+
+def test_all_groups_selected_in_all_shots_mean_every_cell_that_drifts(harbour_session: Session) -> None:
+    state = GridState(harbour_session)
+    ends = 0, len(state.listing.lines) - 1, 0, len(state.listing.columns) - 1
+    drifting = np.argwhere(state.table.grade >= Grade.DRIFT).tolist()
+    assert sorted(cells_to_decide(state, [ends])) == [(row, column) for row, column in drifting]
 
 
 def test_a_hidden_row_is_revealed(harbour_session: Session) -> None:
@@ -167,9 +177,9 @@ def test_hidden_rows_and_shots_are_left_out_and_come_back(harbour_session: Sessi
     column = harbour_session.table.column("HB_070")
     assert column is not None
     assert state.table.rows[state.listing.row_at(header, column)].parameter != "lights.sun.direction"
-    assert not any(
-        state.table.rows[row].leaf == "direction" for row, _ in state.listing.cells_of(header, column)
-    )
+    place = state.listing.places[column]
+    decided = cells_to_decide(state, [(0, 0, place, place)])
+    assert not any(state.table.rows[row].leaf == "direction" for row, _ in decided)
     state.show_hidden()
     assert (len(state.listing.lines), len(state.listing.columns)) == (lines, columns)
 

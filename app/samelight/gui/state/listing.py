@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import Table
 from samelight.gui.state.cell_states import Stand, Standing
 from samelight.gui.state.groups import Groups
@@ -137,13 +136,6 @@ class Listing:
             return [line.row]
         passes = self.shown if index < self.pins else self.passing
         return [row for row in self.groups[line.group].rows if passes[row]]
-
-    def cells_of(self, line: Line, column: int) -> list[Cell]:
-        """What deciding on a cell means: itself, or every drifting cell of the group in that shot that is not hidden."""
-        if line.row is not None:
-            return [(line.row, column)]
-        rows = [row for row in self.groups[line.group].rows if self.shown[row]]
-        return [(row, column) for row in rows if self.table.grade.item(row, column) >= Grade.DRIFT]
 
     def line_of(self, row: int) -> int | None:
         """The index of the line that shows a row now; its group's header when the row itself is not listed."""

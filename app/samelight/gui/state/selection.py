@@ -37,7 +37,9 @@ def cells_to_decide(state: GridState, ranges: Iterable[Range]) -> list[Cell]:
         columns = state.listing.columns[left : right + 1]
         for line in state.listing.lines[top : bottom + 1]:
             if line.row is None:
-                found = [cell for column in columns for cell in state.listing.cells_of(line, column)]
+                rows = [row for row in state.groups[line.group].rows if state.listing.shown[row]]
+                drifting = np.argwhere((state.table.grade[np.ix_(rows, columns)] >= Grade.DRIFT).T)
+                found = [(rows[among], columns[place]) for place, among in drifting.tolist()]
             else:
                 drifts = state.table.grade[line.row, columns] >= Grade.DRIFT
                 known = np.flatnonzero(drifts | (state.standing.states[line.row, columns] != 0)).tolist()
