@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
@@ -80,7 +81,12 @@ def test_an_act_writes_each_decision_as_it_is_written_alone(
 
 def test_what_alike_decisions_have_in_common_is_put_into_words_once(monkeypatch: pytest.MonkeyPatch) -> None:
     lines: list[str] = []
-    monkeypatch.setattr(acts, "yaml_text", lambda tree: lines.extend(tree) or yaml_text(tree))
+
+    def put(tree: Mapping[str, Any]) -> str:
+        lines.extend(tree)
+        return yaml_text(tree)
+
+    monkeypatch.setattr(acts, "yaml_text", put)
     one = Decision(
         "", Verb.INTEND, "A", "lights.rim.level", Level(1.5), 2.5, "meant", "mira", datetime.now(UTC)
     )
