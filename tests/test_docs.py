@@ -152,7 +152,7 @@ def test_commands_are_found_in_the_docs() -> None:
     }
     assert found["commands.md"] == set(commands())
     assert (
-        found["README.md"] > {"check", "capture", "publish", "compare"}
+        found["README.md"] > {"check", "capture", "publish", "watch"}
         and "measure" in found["measured_frames.md"]
     )
 

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
 from conftest import MakeSequence
-from rim_light import LEVEL, publish, rig
+from rim_light import LEVEL, rig
 from samelight.cli.main import main
-from samelight.decisions.decision import Verb
 from samelight.reports.since import Since, since_check, since_moment
-from samelight.sequence.case_events import Event, as_rows, from_rows, snapshot
+from samelight.sequence.case_events import Event, snapshot
 from samelight.sequence.session import open_session
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.writing import write_sheet
@@ -60,34 +58,6 @@ def test_what_happened_is_the_same_by_a_check_a_moment_and_a_look(
     happened = {name: event for name, event in since.happened(session).items() if name[1] == LEVEL}
     assert happened == HAPPENED
     assert since.sentence(happened) == f"Since {since.says}: 1 mended, 1 new, 1 moved"
-
-
-def test_a_case_is_told_of_at_each_step_of_its_life(make_sequence: MakeSequence) -> None:
-    folder = make_sequence(master=rig(), shots={"B": rig(1), "C": rig()})
-    session = open_session(folder)
-
-    def decide(verb: Verb, reason: str = "") -> None:
-        row, column = session.table.row(LEVEL), session.table.column("B")
-        assert row is not None and column is not None
-        session.decide(verb, [(row, column)], "mira", reason)
-
-    steps: list[tuple[Event | None, str, Callable[[], object]]] = [
-        (Event.OPENED, "C", lambda: publish(folder, "C", 2, rig(2))),
-        (Event.MOVED, "C", lambda: publish(folder, "C", 3, rig(1))),
-        (Event.GONE, "C", lambda: publish(folder, "C", 4, rig())),
-        (Event.SENT_BACK, "B", lambda: decide(Verb.RETURN, "as in the master")),
-        (Event.TAKEN_UP, "B", lambda: decide(Verb.TAKE_UP)),
-        (Event.MENDED, "B", lambda: publish(folder, "B", 2, rig())),
-        (Event.CLOSED, "B", lambda: decide(Verb.CLOSE)),
-        (Event.ASKS_AGAIN, "B", lambda: publish(folder, "B", 3, rig(1))),
-        (None, "", lambda: None),
-    ]
-    for event, shot, step in steps:
-        looked = Since("I last looked", from_rows(as_rows(snapshot(session))))
-        step()
-        session.reload()
-        happened = {name: said for name, said in looked.happened(session).items() if name[1] == LEVEL}
-        assert happened == ({(shot, LEVEL): event} if event else {})
 
 
 def test_before_there_was_anything_all_is_new(monday: Path) -> None:

@@ -91,6 +91,13 @@ def print_json(data: Mapping[str, Any]) -> None:
     print()
 
 
+def print_json_line(data: Mapping[str, Any]) -> None:
+    """Print data as JSON on one line, escaped as `print_json` does it."""
+    utf = (sys.stdout.encoding or "").lower().startswith("utf")
+    text = json.dumps(data, ensure_ascii=not utf, allow_nan=False)
+    print(_escaped(text) if utf else text)
+
+
 def _json_pieces(data: Mapping[str, Any], *, ascii_only: bool) -> Iterator[str]:
     """The text of `json.dumps` with an indent of 1, in pieces."""
     quoted = encode_basestring_ascii if ascii_only else encode_basestring

@@ -50,7 +50,7 @@ class Since:
 
     def happened(self, session: Session) -> dict[CellName, Event]:
         """What happened to each case since then."""
-        found = events(self.before, snapshot(session))
+        found = {name: event for event, name, _ in events(self.before, snapshot(session))}
         if self.cells_alone:
             found = {name: event for name, event in found.items() if not name[1].startswith(f"{CASES}.")}
         return found

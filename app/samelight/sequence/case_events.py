@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 
-from samelight.decisions.state import State
+from samelight.decisions.state import Judgement, State
 from samelight.drift.cells import CellName, Grade
 from samelight.drift.words import drift_text
 from samelight.sequence.session import Session
@@ -31,11 +31,13 @@ class Event(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class CaseNow:
-    """A case as it stands: how bad, what was decided, and by how much it is off."""
+    """A case as it stands: how bad, what was decided, by how much it is off, and who said what last."""
 
     level: str
     state: State
     off: str
+    who: str = ""
+    reason: str = ""
 
     @property
     def drifts(self) -> bool:
@@ -45,15 +47,18 @@ class CaseNow:
 
 def as_rows(cases: Snapshot) -> list[list[str]]:
     """Cases as plain data, the inverse of `from_rows`."""
-    return [[shot, parameter, now.level, str(now.state), now.off] for (shot, parameter), now in cases.items()]
+    return [
+        [shot, parameter, now.level, str(now.state), now.off, now.who, now.reason]
+        for (shot, parameter), now in cases.items()
+    ]
 
 
 def from_rows(rows: Iterable[Sequence[str]]) -> Snapshot:
     """The cases of which `as_rows` made plain data. Raises ValueError and TypeError for others."""
     called = cache(State)  # a film has a hundred thousand
     return {
-        (shot, parameter): CaseNow(level, called(state), off)
-        for shot, parameter, level, state, off, *_ in rows
+        (shot, parameter): CaseNow(level, called(state), off, who, reason)
+        for shot, parameter, level, state, off, who, reason in rows
     }
 
 
@@ -71,18 +76,28 @@ def snapshot(session: Session) -> Snapshot:
     for row, column in places:
         cell = table.cell(row, column)
         judged = session.cases.judgement(row, column)
-        found[cell.shot, cell.parameter] = CaseNow(cell.grade.word, judged.state, drift_text(cell))
+        found[cell.shot, cell.parameter] = _now(cell.grade.word, judged, drift_text(cell))
     for case in session.cases.finding_cases(at_least=Grade.NONE):
         if case.level >= Grade.DRIFT or case.state is not State.UNDECIDED:
-            found[case.shot, case.parameter] = CaseNow(case.level.word, case.state, "")
+            found[case.shot, case.parameter] = _now(case.level.word, case.judgement, "")
     return found
 
 
-def events(before: Snapshot, after: Snapshot) -> dict[CellName, Event]:
-    """What happened to each case from one look to the next."""
-    found = {name: happened for name, now in after.items() if (happened := _happened(before.get(name), now))}
-    gone = (name for name, was in before.items() if name not in after and was.drifts)
-    return found | dict.fromkeys(gone, Event.GONE)
+def _now(level: str, judged: Judgement, off: str) -> CaseNow:
+    last = judged.decisions[-1] if judged.decisions else None
+    return CaseNow(level, judged.state, off, last.who if last else "", last.reason if last else "")
+
+
+def events(before: Snapshot, after: Snapshot) -> Iterator[tuple[Event, CellName, CaseNow]]:
+    """What happened from one look to the next, each case once, with how it stands now (or stood, where it is gone)."""
+    for name, now in after.items():
+        was = before.get(name)
+        happened = _happened(was, now)
+        if happened is not None:
+            yield happened, name, now
+    for name, was in before.items():
+        if name not in after and was.drifts:
+            yield Event.GONE, name, was
 
 
 def _happened(was: CaseNow | None, now: CaseNow) -> Event | None:
