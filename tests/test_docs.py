@@ -8,6 +8,7 @@ import json
 import os
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -20,6 +21,7 @@ import pytest
 import yaml
 
 from samelight import __version__
+from samelight.cli.completion import SHELLS
 from samelight.cli.main import build_parser, main
 from samelight.sheets.resources import resource, sample_sequence
 from samelight.sheets.sequence import read_sequence
@@ -83,6 +85,18 @@ def test_the_version(capsys: pytest.CaptureFixture[str]) -> None:
     assert capsys.readouterr().out == f"samelight {__version__}\n"
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     assert project["version"] == __version__
+
+
+@pytest.mark.parametrize("shell", SHELLS)
+def test_a_shell_can_complete_every_command(shell: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["completion", shell]) == 0
+    script = capsys.readouterr().out
+    for name in commands():
+        assert name in script
+    program = shutil.which(shell)
+    if program is not None:
+        done = subprocess.run([program, "-n"], input=script, capture_output=True, text=True, check=False)
+        assert done.returncode == 0, done.stderr
 
 
 def test_the_hook_runs_the_check() -> None:

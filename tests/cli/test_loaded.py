@@ -50,6 +50,7 @@ HEAVY = frozenset(
             "pyqtgraph",
             "rich",
             "scipy",
+            "shtab",
             "subprocess",
             "watchfiles",
             "yaml",

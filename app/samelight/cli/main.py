@@ -43,6 +43,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "watch": ("watch", "print what happens in a sequence as JSON lines"),
     "schema": ("schema", "print the format of a file, or of what a check prints"),
     "picture": ("open_window", "save pictures of the program's screens"),
+    "completion": ("completion", "print what a shell needs to complete these commands"),
 }
 """Each command's module, and what it does. The module loads with all that it needs only when somebody asks for the command."""
 
