@@ -206,7 +206,7 @@ class TestExitStatus:
                 assert suite.get("errors") == "1" and suite.get("failures") == "0"
                 (error,) = suite.findall("testcase[@name='decisions']/error")
                 assert message in str(error.get("message"))
-        for form in ("html", "json", "junit", "csv"):
+        for form in ("html", "json", "junit", "csv", "markdown"):
             assert run(capsys, "report", quay, "--format", form)[0] == 2
         (quay / "decisions/a.yaml").unlink()
         assert run(capsys, "check", quay)[0] == 0

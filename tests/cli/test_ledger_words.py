@@ -36,7 +36,8 @@ def test_two_machines_can_tell_whether_they_judged_by_the_same(
     assert f"ledger {receipt}" in out.splitlines()
     for words in (["check", harbour, "--format", "json"], ["report", harbour, "--format", "json"]):
         assert json.loads(run(capsys, *words)[1])["ledger"] == receipt
-    assert receipt in run(capsys, "report", harbour, "--format", "html")[1]
+    for form in ("markdown", "html"):
+        assert receipt in run(capsys, "report", harbour, "--format", form)[1]
     status = run(capsys, "check", harbour)[0]
     for words in (["check", harbour, "--format", "junit"], ["report", harbour, "--format", "junit"]):
         suite = ElementTree.fromstring(run(capsys, *words)[1]).find("testsuite")

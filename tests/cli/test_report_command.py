@@ -13,10 +13,11 @@ import pytest
 
 from report_help import report_of
 from samelight.cli.main import main
-from samelight.reports.as_csv import csv_text, report_csv
+from samelight.reports.as_csv import csv_text
+from samelight.reports.as_markdown import report_markdown
 from samelight.sequence.session import open_session
 
-ENDINGS = ["html", "htm", "csv", "xml", "json", "HTML"]
+ENDINGS = ["html", "htm", "csv", "md", "markdown", "xml", "json", "HTML"]
 
 
 @pytest.mark.parametrize("ending", ENDINGS)
@@ -68,8 +69,10 @@ def test_every_format_lists_the_same_cells(harbour: Path, capsys: pytest.Capture
     data: dict[str, Any] = json.loads(output("json"))
     assert {(cell["shot"], cell["parameter"]) for cell in data["cells"]} == cells
     assert {(case["shot"], case["parameter"]) for f in data["findings"] for case in f["cases"]} == cases
+    markdown = output("markdown").replace("\\", "")
     html = output("html").replace("<wbr>", "")
     for _, parameter in wanted:
+        assert f"| {parameter} |" in markdown
         assert f">{parameter}</th>" in html
     testcases = ElementTree.fromstring(output("junit")).iter("testcase")
     failing = {case.get("name") for case in testcases if case.find("failure") is not None}
@@ -95,7 +98,7 @@ def test_a_report_that_cannot_be_written(harbour: Path, capsys: pytest.CaptureFi
 def test_troubles_are_said_and_in_the_report(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (harbour / "shots/HB_120/HB_120.v002.yaml").write_text("lighst: {}", encoding="utf-8")
     (harbour / "decisions/odd.yaml").write_text("verb: 3", encoding="utf-8")
-    out = harbour.parent / "drift.html"
+    out = harbour.parent / "drift.md"
     assert main(["report", str(harbour), "-o", str(out)]) == 2
     err = capsys.readouterr().err
     text = out.read_text(encoding="utf-8")
@@ -104,10 +107,9 @@ def test_troubles_are_said_and_in_the_report(harbour: Path, capsys: pytest.Captu
 
 
 def test_decisions_and_reasons_are_in_the_table(harbour: Path) -> None:
-    rows = csv.DictReader(io.StringIO(report_csv(report_of(harbour))))
-    row = next(row for row in rows if row["parameter"] == "lights.window_fill.position")
-    said = (row["state"], row["decided_by"], row["reason"])
-    assert said == ("sent back", "lead", "Nudged by accident; put it back.")
+    text = report_markdown(report_of(harbour))
+    line = next(line for line in text.splitlines() if line.startswith("| lights.window\\_fill.position |"))
+    assert "← sent back" in line and "lead: Nudged by accident; put it back." in line
 
 
 def test_csv_is_read_as_it_was_meant() -> None:

@@ -66,6 +66,7 @@ def fails_for_b(work: Callable[..., object]) -> Callable[..., object]:
         (render_plan, "_passes", ["plan"]),
         (render_plan, "_passes", ["plan", "--format", "json"]),
         (report, "_lines", ["report", "--format", "html"]),
+        (report, "_lines", ["report", "--format", "markdown"]),
         (report, "_lines", ["check", "--format", "junit"]),
     ],
 )

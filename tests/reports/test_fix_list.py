@@ -18,6 +18,7 @@ from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.drift.cells import Grade
 from samelight.reports.as_csv import fixes_csv
+from samelight.reports.as_markdown import fixes_markdown
 from samelight.reports.fix_text import fixes_text
 from samelight.sequence.session import open_session
 from samelight.sheets.writing import WriteError
@@ -91,7 +92,7 @@ def test_the_reason_it_was_sent_back_for(harbour: Path) -> None:
     part = fixes_of(harbour, "HB_180")
     sent = next(fix for fix in part.fixes if fix.state is State.SENT_BACK)
     assert [decision.reason for decision in sent.decisions] == ["Nudged by accident; put it back."]
-    for text in (fixes_text([part]), fixes_csv([part])):
+    for text in (fixes_text([part]), fixes_markdown("Harbour", 3, [part]), fixes_csv([part])):
         assert "Nudged by accident; put it back." in text
 
 
@@ -196,6 +197,8 @@ def test_the_command_as_text_and_files(harbour: Path, capsys: pytest.CaptureFixt
     assert text.startswith("\ufeff")
     rows = list(csv.DictReader(io.StringIO(text.removeprefix("\ufeff"))))
     assert next(row for row in rows if row["shot"] == "HB_120")["set"] == "range: 3.5 (now 350)"
+    assert main(["fix", str(harbour), "--format", "markdown"]) == 0
+    assert "# What to set: Harbour" in capsys.readouterr().out
 
 
 def test_a_dry_run_writes_nothing(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:

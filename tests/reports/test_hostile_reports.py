@@ -20,6 +20,7 @@ from samelight.cli.main import main
 from samelight.reports.as_csv import csv_text, report_csv, safe
 from samelight.reports.as_html import html_text
 from samelight.reports.as_junit import junit_text
+from samelight.reports.as_markdown import escaped, report_markdown
 from samelight.reports.lighter_pages import hand_over
 from samelight.reports.pages_html import pages_html
 from samelight.reports.pages_text import pages_text
@@ -182,7 +183,7 @@ def test_no_character_that_xml_forbids_is_in_the_xml(make_sequence: MakeSequence
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems have no names that are no UTF-8")
-@pytest.mark.parametrize("form", ["html", "csv", "junit", "json"])
+@pytest.mark.parametrize("form", ["html", "csv", "markdown", "junit", "json"])
 def test_a_name_that_is_no_utf8_breaks_no_report(
     make_sequence: MakeSequence, tmp_path: Path, form: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -231,8 +232,19 @@ def test_the_xml_is_whole(hostile: Path) -> None:
     }
 
 
+def test_markdown_shows_it_as_it_is(hostile: Path) -> None:
+    text = report_markdown(report_of(hostile))
+    assert not hides(text)
+    assert "<script>" not in text.replace("\\<", "")
+    for line in text.splitlines():
+        if line.startswith("|"):
+            bare = line.replace("\\\\", "").replace("\\|", "")
+            assert bare.count("|") in (9, 8, 5)  # the tables here have eight, seven and four columns
+    assert escaped("# head\n| a") == "\\# head�\\| a"
+
+
 def test_nothing_steers_a_terminal(hostile: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    for words in (["fix"], ["fix", "--sheet"], ["plan"], ["check"], ["report", "--format", "csv"]):
+    for words in (["fix"], ["fix", "--sheet"], ["plan"], ["check"], ["report", "--format", "markdown"]):
         command, *options = words
         main([command, str(hostile), *options])
         out, err = capsys.readouterr()

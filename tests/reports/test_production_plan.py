@@ -8,12 +8,14 @@ import shutil
 from datetime import date, timedelta
 from itertools import permutations
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from samelight.cli.main import main
+from samelight.reports.budget_chart import budget_chart
 from samelight.reports.production_plan import Due, SequencePlan, budget_lines, production_text, schedule
 from samelight.sheets.budget import Budget
 from samelight.sheets.errors import SamelightError
@@ -125,6 +127,8 @@ def test_the_command_sums_what_each_sequence_says(town: Path, capsys: pytest.Cap
     assert main(["plan", str(town)]) == 0
     text = capsys.readouterr().out
     assert "of machine time for" in text and "█" in text and "All is rendered by 2026-12-0" in text
+    assert main(["plan", str(town), "--format", "markdown"]) == 0
+    assert "| mole |" in capsys.readouterr().out
 
 
 def test_other_samples_count_where_a_sequence_has_them(
@@ -144,6 +148,22 @@ def test_one_sequence_as_a_table(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["plan", str(SAMPLES / "mole"), "--format", "csv"]) == 0
     rows = list(csv.DictReader(capsys.readouterr().out.splitlines()))
     assert {row["shot"] for row in rows} == {f"ML_0{n}0" for n in range(1, 9)}
+    assert main(["plan", str(SAMPLES / "mole"), "--format", "svg"]) == 2
+    assert "this is one sequence" in capsys.readouterr().err
+
+
+def test_the_chart_shows_what_is_late(town: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["plan", str(town), "--format", "svg"]) == 0
+    root = ElementTree.fromstring(capsys.readouterr().out)
+    dots = [one for one in root.iter() if one.tag.endswith("circle")]
+    assert len(dots) == 2
+    budget = Budget(START, ((START, 8.0),), until={"<b>&": START})
+    chart = budget_chart("A <town>", [plan("<b>&", 20.0), plan("a", 4.0)], budget)
+    words = [one.text or "" for one in ElementTree.fromstring(chart).iter() if one.tag.endswith("text")]
+    assert "<b>&, 2026-12-03 late" in words and "a, 2026-12-03" in words
+    (town / "production.yaml").unlink()
+    assert main(["plan", str(town), "--format", "svg"]) == 2
+    assert "production.yaml states none" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -141,6 +141,8 @@ def test_the_command(harbour: Path, capsys: pytest.CaptureFixture[str]) -> None:
     data = json.loads(capsys.readouterr().out)
     assert data["seconds"] == pytest.approx(sum(shot["seconds"] for shot in data["shots"]))
     assert data["supposed"]["shots"][0]["time"] == 0.75
+    assert main(["plan", str(harbour), "--format", "markdown", "--shots", "HB_010"]) == 0
+    assert "## Render plan" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(

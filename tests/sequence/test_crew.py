@@ -66,6 +66,9 @@ def test_every_document_says_whose_a_shot_is(harbour: Path, capsys: pytest.Captu
     assert "unexplained, certain: window_fill stands 60 cm" in (cases["HB_180"].findtext("system-out") or "")
     rows = list(csv.DictReader(io.StringIO(said("report", str(harbour), "--format", "csv"))))
     assert {row["lighter"] for row in rows} == {"Ines", "Tomas"}
+    markdown = said("report", str(harbour), "--format", "markdown")
+    assert "| Ines | 11 |" in markdown
+    assert any(line.startswith("### HB") and line.endswith(", Tomas") for line in markdown.splitlines())
     fixes = said("fix", str(harbour), "--lighter", "ines")
     heads = [line for line in fixes.splitlines() if line and not line.startswith(" ")]
     assert heads
@@ -76,5 +79,6 @@ def test_every_document_says_whose_a_shot_is(harbour: Path, capsys: pytest.Captu
         (True, "Ines"),
         (False, "Tomas"),
     }
+    assert "HB\\_050, sheet v002, Ines" in said("fix", str(harbour), "--format", "markdown")
     page = said("report", str(harbour), "--format", "html")
     assert "To: Ines (HB_050 to HB_080)" in page

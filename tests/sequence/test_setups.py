@@ -371,11 +371,11 @@ def test_report_and_junit_tell_the_setups(mole: Path, capsys: pytest.CaptureFixt
         ("night", 2, None),
         ("night", None, "ML_060"),
     ]
-    for form in ("html", "csv", "junit"):
+    for form in ("html", "markdown", "csv", "junit"):
         assert main(["report", str(mole), "--format", form]) == 0
         text = capsys.readouterr().out.replace("\\", "")
         assert "ML_080" in text
-        if form == "html":
+        if form in ("html", "markdown"):
             assert "dawn against master 1, night against master 2" in text
         if form == "junit":
             assert 'errors="0"' in text

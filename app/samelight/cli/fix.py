@@ -14,6 +14,7 @@ from samelight.cli.terminal import print_line, print_text
 from samelight.cli.usd_layer import write_usd_layer, write_usd_layers
 from samelight.drift.cells import GRADES
 from samelight.reports.as_csv import fixes_csv
+from samelight.reports.as_markdown import fixes_markdown
 from samelight.reports.fix_text import fixes_text
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble, apart
@@ -25,11 +26,12 @@ EXAMPLES = """examples:
   samelight fix harbour
   samelight fix harbour --shots HB_150,HB_180
   samelight fix harbour --lighter Tomas
-  samelight fix harbour -o fixes.csv
+  samelight fix harbour -o fixes.md
   samelight fix harbour --shots HB_180 --sheet
   samelight fix harbour --shots HB_180 --sheet --write
   samelight fix quay --shots QU_030 --usd-layer quay_030_fix.usda
 """
+_BY_ENDING = {".md": "markdown", ".markdown": "markdown", ".csv": "csv", ".txt": "text"}
 
 
 DESCRIPTION = (
@@ -53,7 +55,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--format",
-        choices=("text", "csv"),
+        choices=("text", "markdown", "csv"),
         help="how to write it (default: by the file's ending)",
     )
     parser.add_argument(
@@ -112,9 +114,10 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.sheet:
         _sheets(session, [part for part in fixes if part.fixes], arguments.write, failed)
         return status_of(arguments, session, shots, failed)
-    ending = arguments.output.suffix.lower() if arguments.output else ""
-    form = arguments.format or ("csv" if ending == ".csv" else "text")
-    text = fixes_csv(fixes) if form == "csv" else fixes_text(fixes)
+    form = arguments.format or _BY_ENDING.get(
+        arguments.output.suffix.lower() if arguments.output else "", "text"
+    )
+    text = _text(form, session, fixes)
     if arguments.output is None:
         print_text(text)
     else:
@@ -133,6 +136,14 @@ def _without(
         if shot in session.contents.sheets and session.contents.setup_of(shot).master is not None
     }
     return held - {part.shot for part in fixes if part.fixes} - {one.shot for one in failed if one.shot}
+
+
+def _text(form: str, session: Session, fixes: Sequence[ShotFixes]) -> str:
+    if form == "csv":
+        return fixes_csv(fixes)
+    if form == "markdown":
+        return fixes_markdown(session.contents.sequence.title, session.contents.master_version, fixes)
+    return fixes_text(fixes)
 
 
 def _sheets(session: Session, parts: Sequence[ShotFixes], write: bool, failed: list[Trouble]) -> None:

@@ -21,6 +21,8 @@ from samelight.cli.terminal import print_json, print_line, print_text
 from samelight.drift.words import number_text
 from samelight.findings.noise import buys_noise
 from samelight.reports.as_csv import csv_text
+from samelight.reports.as_markdown import plan_markdown, production_markdown
+from samelight.reports.budget_chart import budget_chart
 from samelight.reports.plan_text import SHOT_COLUMNS, plan_data, plan_text, shot_rows, supposed_text
 from samelight.reports.production_plan import (
     PLAN_COLUMNS,
@@ -43,6 +45,7 @@ EXAMPLES = """examples:
   samelight plan harbour --samples render.volume.samples=48 --share 0.4
   samelight plan harbour --format json
   samelight plan town --format csv > hours.csv
+  samelight plan town --format svg > budget.svg
 """
 _SAMPLES = re.compile(r"(?P<name>.+)=(?P<value>\d+(?:\.\d+)?)\Z", re.DOTALL)
 
@@ -72,9 +75,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--format",
-        choices=("text", "json", "csv"),
+        choices=("text", "json", "markdown", "csv", "svg"),
         default="text",
-        help="how to print (default: text)",
+        help="how to print (default: text); svg is a chart of a production against its budget",
     )
     add_jobs(parser)
 
@@ -102,12 +105,18 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the plan, over a production that of each of its sequences."""
     if is_production(arguments.folder):
         return _over_production(arguments)
+    if arguments.format == "svg":
+        raise SamelightError("--format svg draws a production against its budget; this is one sequence")
     return _run(arguments)
 
 
 def _over_production(arguments: argparse.Namespace) -> int:
     """Print what all sequences cost together, against the budget that production.yaml states."""
     production = production_of(arguments)
+    if arguments.format == "svg" and production.budget is None:
+        raise SamelightError(
+            "--format svg draws a budget: production.yaml states none (budget: from, hours_a_day)"
+        )
     each = copy.copy(arguments)
     each.format, each.skips_strange_samples = "json", True
     worst, plans, parts = 0, list[SequencePlan](), list[dict[str, Any]]()
@@ -132,6 +141,11 @@ def _over_production(arguments: argparse.Namespace) -> int:
             print_json({**data, "plan": production_data(plans, production.budget), "sequences": parts})
         case "csv":
             print_text(csv_text(PLAN_COLUMNS, plan_rows(plans, production.budget)))
+        case "svg":
+            assert production.budget is not None
+            print_text(budget_chart(production.title, plans, production.budget))
+        case "markdown":
+            print_text("\n".join(production_markdown(plans, production.budget)) + "\n")
         case _:
             print_text(production_text(plans, production.budget, samples))
     return worst
@@ -173,7 +187,10 @@ def _run(arguments: argparse.Namespace) -> int:
     if arguments.format == "csv":
         print_text(csv_text(SHOT_COLUMNS, shot_rows(plan)))
         return status_of(arguments, session, shots, failed)
-    print_text(plan_text(plan))
+    if arguments.format == "markdown":
+        print_text("\n".join(plan_markdown(plan)))
+    else:
+        print_text(plan_text(plan))
     if arguments.samples:
         name, samples = arguments.samples
         print_line("")

@@ -14,6 +14,7 @@ from samelight.cli.terminal import COULD_NOT_RUN, complain, print_json, print_li
 from samelight.reports.as_csv import report_csv
 from samelight.reports.as_data import cell_data, check_data
 from samelight.reports.as_junit import junit_text
+from samelight.reports.as_markdown import report_markdown
 from samelight.reports.lighter_pages import hand_over
 from samelight.reports.pages_text import pages_text
 from samelight.reports.report import Report, make_report
@@ -29,6 +30,7 @@ EXAMPLES = """examples:
   samelight report harbour -o harbour.html
   samelight report harbour -o harbour.csv --shots HB_050-HB_080
   samelight report harbour --format junit -o results.xml
+  samelight report harbour --format markdown > harbour.md
   samelight report harbour --lighter Ines -o ines.html
   samelight report harbour --lighter Ines --format text
   samelight report harbour --format pages -o all_lighters.html
@@ -38,6 +40,7 @@ EXAMPLES = """examples:
 
 _WRITERS: dict[str, Callable[[Report], str]] = {
     "csv": report_csv,
+    "markdown": report_markdown,
     "junit": junit_text,
 }
 PAGES, TEXT = "pages", "text"
@@ -49,6 +52,8 @@ _BY_ENDING = {
     ".html": "html",
     ".htm": "html",
     ".csv": "csv",
+    ".md": "markdown",
+    ".markdown": "markdown",
     ".xml": "junit",
     ".json": "json",
     ".txt": TEXT,
@@ -57,7 +62,7 @@ _BY_ENDING = {
 
 DESCRIPTION = (
     "Write everything that differs from the master, why, and what was decided: as one HTML file that needs no "
-    "network, as CSV or JSON, or as JUnit XML with one test case a shot. With --lighter the HTML is that lighter's page: what to "
+    "network, as CSV, JSON or Markdown, or as JUnit XML with one test case a shot. With --lighter the HTML is that lighter's page: what to "
     "mend, where, by how much, what to set, and the frame; --format pages makes those of all lighters in one go, each on a sheet of paper of its own, "
     "and --format text the same for a chat. --format frames is the contact sheet to print: the shots as frames in cut order, with their marks and worst drifts. "
     "Exit status: 0 written; 2 not written, or not whole: a shot that was asked for is missing or unreadable, decisions cannot "

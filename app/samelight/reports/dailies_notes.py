@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
@@ -11,10 +10,8 @@ from itertools import groupby
 from samelight.decisions.decision import Decision, Verb
 from samelight.drift.words import counted
 from samelight.reports.as_csv import LONGEST, csv_text
-from samelight.reports.shown import shown
+from samelight.reports.as_markdown import escaped
 from samelight.sequence.crew import Crew
-
-_MEANS_SOMETHING = re.compile(r"([\\`*_{}\[\]<>#|~&$@]|:(?=//))")
 
 WORDS: dict[Verb, str] = {
     Verb.NOTE: "note",
@@ -126,7 +123,7 @@ def _plain(text: str) -> str:
     >>> _plain("sun\\n*is* 2 < 3")
     'sun \\\\*is\\\\* 2 \\\\< 3'
     """
-    return _MEANS_SOMETHING.sub(r"\\\1", shown(_one_line(text), LONGEST))
+    return escaped(_one_line(text), LONGEST)
 
 
 def _one_line(text: str) -> str:

@@ -75,7 +75,7 @@ def test_a_report_that_cannot_be_written_is_said(
     (tmp_path / "file").touch()
     said: list[str] = []
     monkeypatch.setattr(QMessageBox, "warning", lambda *words: said.append(words[2]))
-    ask_for(monkeypatch, str(tmp_path / "file" / "report.html"))
+    ask_for(monkeypatch, str(tmp_path / "file" / "report.md"))
     window.run("save_report")
     qtbot.waitUntil(lambda: not window.saving.busy)
     assert "could not be written" in said[0]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QDialog
 
 from samelight.drift.words import first_names
-from samelight.gui.dialogs.saving import CSV, HTML, save_beside, save_notes
+from samelight.gui.dialogs.saving import CSV, HTML, MARKDOWN, save_beside, save_notes
 from samelight.reports.report import Report, make_report
 from samelight.sheets.errors import SamelightError
 from samelight.sheets.trees import BYTE_ORDER_MARK
@@ -105,6 +105,7 @@ class HandingOver:
     def _save_report(self) -> None:
         from samelight.reports.as_csv import report_csv
         from samelight.reports.as_html import html_text
+        from samelight.reports.as_markdown import report_markdown
 
         made, held = datetime.now().astimezone(), self._session.as_it_stands()
         stem = f"{self._session.contents.folder.resolve().name}-{made:%Y-%m-%d}"
@@ -114,6 +115,7 @@ class HandingOver:
 
         makers = {
             HTML: written(html_text),
+            MARKDOWN: written(report_markdown),
             CSV: written(lambda report: BYTE_ORDER_MARK + report_csv(report)),
         }
         around = self._around
