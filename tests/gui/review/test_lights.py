@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -60,7 +61,12 @@ def review(session: Session, qtbot: QtBot) -> Iterator[ReviewWindow]:
 
 def settle(window: ReviewWindow, qtbot: QtBot) -> None:
     qtbot.waitUntil(
-        lambda: not window.pictures.frames.busy and not window.pictures.would_be.busy,
+        lambda: (
+            not any(
+                part.busy
+                for part in (window.pictures.frames, window.pictures.would_be, window.pictures.perceived)
+            )
+        ),
         timeout=60_000,
     )
 
@@ -237,11 +243,32 @@ def shown(window: ReviewWindow) -> Frame:
     return frame
 
 
-def test_frames_of_two_cameras_are_told_apart_with_a_word(review: ReviewWindow, qtbot: QtBot) -> None:
+def test_the_difference_as_it_is_seen(review: ReviewWindow, qtbot: QtBot) -> None:
+    panel, bar = review.pictures.lights, review.bar
+    panel.view_box.setCurrentText(str(PictureView.PERCEIVED))
+    settle(review, qtbot)
+    assert shown(review).image is not None  # B and its key shot A have one camera
+    assert (said := re.match(r"FLIP (0\.[0-9]+) in the mean", bar.view_label.text())) is not None
+    assert float(said[1]) > 0.001
+    # As rendered there is no difference; through other light there is, while nothing else changed.
+    bar.other_box.setCurrentText(str(Other.RENDERED))
+    settle(review, qtbot)
+    assert "FLIP 0.000 in the mean" in bar.view_label.text()
+    panel.set_look(FrameLook.MASTER)
+    settle(review, qtbot)
+    assert "FLIP 0.000" not in bar.view_label.text() and "FLIP 0." in bar.view_label.text()
+
+
+def test_frames_of_two_cameras_are_not_told_apart(review: ReviewWindow, qtbot: QtBot) -> None:
+    panel = review.pictures.lights
     review.pictures.compare_with("C")
-    review.pictures.lights.view_box.setCurrentText(str(PictureView.DIFFERENCE))
+    panel.view_box.setCurrentText(str(PictureView.PERCEIVED))
     settle(review, qtbot)
     says = "the camera of C stands 0.40 m away"
+    assert (shown(review).image, shown(review).problem) == (None, f"Another camera: {says}.")
+    # In stops the difference is shown all the same, with a word.
+    panel.view_box.setCurrentText(str(PictureView.DIFFERENCE))
+    settle(review, qtbot)
     assert shown(review).image is not None and says in review.bar.view_label.text()
 
 
@@ -317,6 +344,12 @@ def test_what_was_being_made_as_the_review_closed_is_made_when_it_is_back(
     review: ReviewWindow, qtbot: QtBot, film: Through
 ) -> None:
     panel, pictures = review.pictures.lights, review.pictures
+    panel.view_box.setCurrentText(str(PictureView.PERCEIVED))
+    pictures.perceived.stop()
+    pictures.show_frames()
+    settle(review, qtbot)
+    assert "FLIP 0." in review.bar.view_label.text()
+    panel.view_box.setCurrentText(str(PictureView.PICTURE))
     pictures.look_through(film)
     settle(review, qtbot)
     panel.set_look(FrameLook.MASTER)

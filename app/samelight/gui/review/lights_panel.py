@@ -182,8 +182,12 @@ class LightsPanel(QWidget):
         else:
             self.set_look(FrameLook.TRIMS)
 
-    def _say_view(self, view: str) -> None:
-        says = SAYS[PictureView(view)]
+    def show_figure(self, figure: str) -> None:
+        """Say what came of the view that is shown, beside what it is."""
+        self._say_view(self.view_box.currentText(), figure)
+
+    def _say_view(self, view: str, figure: str = "") -> None:
+        says = " ".join(part for part in (SAYS[PictureView(view)], figure) if part)
         self.view_says.setText(says)
         self.view_says.setVisible(bool(says))
 

@@ -21,12 +21,19 @@ class PictureView(StrEnum):
     PICTURE = "picture"
     STOPS = "stops from middle grey"
     DIFFERENCE = "difference in stops"
+    PERCEIVED = "difference as seen (FLIP)"
+
+    @property
+    def is_difference(self) -> bool:
+        """Whether another frame is needed."""
+        return self in (PictureView.DIFFERENCE, PictureView.PERCEIVED)
 
 
 SAYS = {
     PictureView.PICTURE: "",
     PictureView.STOPS: "A step is a stop from middle grey (0.18): colder below, warmer above.",
     PictureView.DIFFERENCE: "A step is half a stop from the frame that it is compared with: colder where darker, warmer where brighter.",
+    PictureView.PERCEIVED: "How much the two differ to somebody who flips from one to the other, as they are shown now: dark where nothing is seen.",
 }
 
 

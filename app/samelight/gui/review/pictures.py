@@ -12,6 +12,7 @@ from samelight.gui.review.frame_pane import FramePane, Held
 from samelight.gui.review.histogram_view import MarkedFrame
 from samelight.gui.review.lights_panel import LightsPanel
 from samelight.gui.review.neighbour import Neighbour
+from samelight.gui.review.perceived_view import PerceivedView
 from samelight.gui.review.picture_views import PictureView, PictureViews
 from samelight.gui.review.review_state import Compare, ReviewState
 from samelight.gui.review.shot_said import ShotSaid
@@ -37,6 +38,7 @@ class Pictures(QWidget):
         self.lights.hide()
         self.would_be = WouldBe(self.lights, self)
         self.views = PictureViews()
+        self.perceived = PerceivedView(self)
         self.neighbours = False
         """Whether the shots beside this one are shown; else its frame has the room."""
         self.row = QHBoxLayout(self)
@@ -45,6 +47,7 @@ class Pictures(QWidget):
             self.row.addWidget(widget, share)
         self.frames.changed.connect(self.show_frames)
         self.would_be.changed.connect(self.show_frames)
+        self.perceived.changed.connect(self.show_frames)
         self.lights.histogram.chosen.connect(self.show_frames)
         bar.shot_edit.returnPressed.connect(self._compare_typed)
         for box in (bar.compare_box, bar.other_box, self.lights.view_box):
@@ -98,13 +101,14 @@ class Pictures(QWidget):
         """Let go of what is read."""
         self.frames.stop()
         self.would_be.stop()
+        self.perceived.stop()
 
     def _want(self, *_: object) -> None:
         state = self._state
         if state is None or not self.isVisible():
             return
         keys = [(state.shot, FULL)]
-        is_held = self._bar.compare is not Compare.ALONE or self.lights.view is PictureView.DIFFERENCE
+        is_held = self._bar.compare is not Compare.ALONE or self.lights.view.is_difference
         other = state.other(self._bar.other) if is_held else None
         keys += [(other, FULL)] if other is not None else []
         before, after = state.beside(-1), state.beside(1)
@@ -126,26 +130,29 @@ class Pictures(QWidget):
         frame = self.would_be.frame(state.shot, rendered, stops, through)
         other = state.other(self._bar.other)
         found = self.frames.best(other) if other is not None else None
-        is_difference = view is PictureView.DIFFERENCE
-        apart = self._apart(state, other, frame) if is_difference else ""
+        apart = self._apart(state, other, frame) if view.is_difference else ""
+        is_perceived = view is PictureView.PERCEIVED
+        shown = self.perceived.of(frame, found, apart) if is_perceived else self.views.of(view, frame, found)
         self.pane.show_frames(
             self._bar.compare,
             Held(
                 self.would_be.title(state.shot),
                 state.shot or None,
-                self.views.of(view, frame, found),
+                shown,
                 self._regions(state, state.shot, frame),
             ),
             Held(
                 state.other_title(self._bar.other),
                 other,
-                self.views.of(PictureView.PICTURE if is_difference else view, found),
+                self.views.of(PictureView.PICTURE if view.is_difference else view, found),
                 self._regions(state, other, found),
             ),
         )
         self._show_neighbours(state)
         self._show_histogram(state, None if frame is rendered else frame, stops)
-        self._bar.show_view(_view_text(view, frame, apart))
+        figure = shown.says if is_perceived and shown is not None and shown.image is not None else ""
+        self.lights.show_figure(f"{figure}." if figure else "")
+        self._bar.show_view(_view_text(view, frame, figure, apart))
 
     def _apart(self, state: ReviewState, other: str | None, frame: Frame | None) -> str:
         """Why the pixels of the other frame are not those of this one; empty where they are."""
@@ -196,11 +203,12 @@ class Pictures(QWidget):
         self.frames.watch(False)
 
 
-def _view_text(view: PictureView, frame: Frame | None, apart: str) -> str:
-    """What is done to a frame's picture before it is on the screen; `apart` says why its pixels are not those of the other frame."""
+def _view_text(view: PictureView, frame: Frame | None, figure: str, apart: str) -> str:
+    """What is done to a frame's picture before it is on the screen, or the `figure` of a view; `apart` says why its pixels are not those
+    of the other frame."""
     said: list[str] = []
     if frame is not None and frame.picture is not None:
-        first = frame.says if view is PictureView.PICTURE else str(view)
+        first = frame.says if view is PictureView.PICTURE else figure or str(view)
         said = [first, *([apart] if apart else []), *frame.picture.remarks]
     if frame is not None and frame.longest != FULL:
         said.append("this is preview quality; the full frame is loading")

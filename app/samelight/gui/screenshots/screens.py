@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from samelight.changes.publishing import unsettled_breaks
 from samelight.changes.starting import look_at
 from samelight.drift.cells import Cell, CellName
-from samelight.gui.review.review_state import Compare
+from samelight.gui.review.review_state import Compare, Other
 from samelight.gui.screenshots.altered_copies import (
     all_well,
     copied,
@@ -244,6 +244,21 @@ def _review_view(stage: Stage) -> QImage:
     return stage.take(review)
 
 
+def _review_perceived(stage: Stage) -> QImage:
+    session = open_session(sample_sequence("landing"))
+    review = stage.review(None, str(Compare.SIDE), session)
+    review.go("LA_060")
+    review.bar.other_box.setCurrentText(str(Other.RENDERED))
+    review.actions_by_name["lights"].trigger()
+    pictures = review.pictures
+    stage.until(lambda: pictures.would_be.layers is not None, "the layers of the frame")
+    pictures.lights.match_button.click()
+    from samelight.gui.review.picture_views import PictureView  # which loads Qt
+
+    pictures.lights.view_box.setCurrentText(str(PictureView.PERCEIVED))
+    return stage.take(review)
+
+
 def _review_lights(stage: Stage) -> QImage:
     session = open_session(sample_sequence("landing"))  # whose frames hold a layer for each light
     review = stage.review(None, str(Compare.WIPE), session)
@@ -448,6 +463,9 @@ SCREENS: dict[str, Screen] = {
         Screen("review-side", "two frames side by side", _review_side),
         Screen("review-wipe", "two frames in a wipe", _review_wipe),
         Screen("review-stops", "two frames by their stops from middle grey", _review_stops),
+        Screen(
+            "review-perceived", "what a match with the key shot changes, as it is seen", _review_perceived
+        ),
         Screen("review-view", "two frames through a view of a colour config", _review_view),
         Screen("review-lights", "a frame with its lights trimmed as in the key shot", _review_lights),
         Screen("review-verdict", "what is sent back from dailies", _review_verdict),
