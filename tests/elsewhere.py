@@ -23,7 +23,7 @@ ROOT = Path(__file__).resolve().parents[1]
 ALL_IN = 1200
 """Seconds for all of it: whoever waits for it has run the whole test command before."""
 
-TOOLS = ("hypothesis", "jsonschema", "markdown-it-py", "pytest", "pytest-xdist", "scipy")
+TOOLS = ("distributed", "hypothesis", "jsonschema", "markdown-it-py", "pytest", "pytest-xdist", "scipy")
 """What the tests outside the window need beside the program, in any version."""
 
 MINORS = (14, 13, 12, 11)

@@ -1,4 +1,4 @@
-"""`samelight capture` as it is run: one scene, all scenes of a sequence, processes that die."""
+"""`samelight capture` as it is run: one scene, all scenes of a sequence, processes that die, a farm."""
 
 from __future__ import annotations
 
@@ -192,6 +192,33 @@ def test_a_process_that_dies_takes_no_other_scene_with_it(
     said = outcomes["QU_020"].error
     assert said.startswith(str(quay / "scenes/QU_020.usda"))
     assert "SIGKILL" in said
+
+
+class TestAFarm:
+    def test_two_workers(self, quay: Path, capsys: Streams) -> None:
+        distributed = pytest.importorskip("distributed", reason="the extra 'farm' is not installed")
+        with distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, dashboard_address=None, protocol="tcp", host="127.0.0.1"
+        ) as cluster:  # fmt: skip
+            (quay / "scenes/QU_020.usda").write_text("")
+            words = ["capture", "--sequence", str(quay), "--scheduler", cluster.scheduler_address]
+            assert main(words) == 1
+        streams = capsys.readouterr()
+        assert streams.out.endswith("3 scenes: 2 new, 1 failed\n")
+        assert "an empty file" in streams.err
+        assert (quay / "shots/QU_030/QU_030.v001.yaml").exists()
+
+    def test_without_the_extra(self, quay: Path, capsys: Streams, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setitem(sys.modules, "distributed", None)
+        assert main(["capture", "--sequence", str(quay), "--scheduler", "tcp://127.0.0.1:1"]) == 2
+        assert "samelight[farm]" in capsys.readouterr().err
+
+    def test_nobody_answers(self, quay: Path, capsys: Streams, monkeypatch: pytest.MonkeyPatch) -> None:
+        distributed = pytest.importorskip("distributed", reason="the extra 'farm' is not installed")
+        client = distributed.Client
+        monkeypatch.setattr(distributed, "Client", lambda address, **_: client(address, timeout=0.5))
+        assert main(["capture", "--sequence", str(quay), "--scheduler", "tcp://127.0.0.1:1"]) == 2
+        assert "no scheduler answers" in capsys.readouterr().err
 
 
 def test_there_is_at_least_one_processor() -> None:

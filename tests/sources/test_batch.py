@@ -3,8 +3,9 @@
 import os
 import shutil
 import time
-from collections.abc import Callable, Generator
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Generator, Iterator
+from concurrent.futures import BrokenExecutor, Executor, Future, ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -197,23 +198,52 @@ class TestFailures:
         assert capture_job(jobs_of(folder)[0]).error == "quay: No space left on device"
 
 
+class Breaking(Executor):
+    """An executor that dies at one shot, with all that it has not finished."""
+
+    dead = False
+
+    def submit(self, work: Callable[..., Any], /, *given: Any, **options: Any) -> Future[Any]:
+        (job,) = given
+        future: Future[Any] = Future()
+        if self.dead or job.shot == "QU_020":
+            self.dead = True
+            future.set_exception(BrokenExecutor())
+        else:
+            future.set_result(work(job))
+        return future
+
+
 class TestPools:
     def test_any_executor_will_do(self, folder: Path) -> None:
         outcomes = list(capture_all(jobs_of(folder), ThreadPoolExecutor, 2))
         assert sorted(outcome.shot for outcome in outcomes) == ["QU_010", "QU_020", "QU_030"]
 
-    def test_what_keeps_one_from_being_done_concerns_one_scene(self, folder: Path) -> None:
-        class Refusing(ThreadPoolExecutor):
+    def test_who_breaks_a_pool_fails_alone(self, folder: Path) -> None:
+        made = []
+
+        @contextmanager
+        def pool(workers: int) -> Iterator[Breaking]:
+            made.append(workers)
+            yield Breaking()
+
+        outcomes = {outcome.shot: outcome for outcome in capture_all(jobs_of(folder), pool, 8)}
+        assert [str(outcomes[shot].result) for shot in sorted(outcomes)] == ["new", "failed", "new"]
+        assert "ended without a word" in outcomes["QU_020"].error
+        assert made == [3, 1, 1]
+
+    def test_an_error_of_the_farm_concerns_one_scene(self, folder: Path) -> None:
+        class Losing(ThreadPoolExecutor):
             def submit(self, work: Callable[..., Any], /, *given: Any, **options: Any) -> Future[Any]:
                 (job,) = given
                 if job.shot != "QU_010":
                     return super().submit(work, job, **options)
                 future: Future[Any] = Future()
-                future.set_exception(RuntimeError("no more processes"))
+                future.set_exception(RuntimeError("a worker was lost"))
                 return future
 
-        outcomes = {outcome.shot: outcome for outcome in capture_all(jobs_of(folder), Refusing, 2)}
-        assert "no more processes" in outcomes["QU_010"].error
+        outcomes = {outcome.shot: outcome for outcome in capture_all(jobs_of(folder), Losing, 2)}
+        assert "a worker was lost" in outcomes["QU_010"].error
         assert outcomes["QU_030"].result is Result.NEW
 
     def test_closing_drops_what_has_not_begun(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

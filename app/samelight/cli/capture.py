@@ -108,6 +108,9 @@ def _add_sequence(parser: argparse.ArgumentParser) -> None:
         help="give up a scene that takes longer; the others go on",
     )
     many.add_argument("--jobs", type=count, metavar="N", help="how many at a time (default: one a processor)")
+    many.add_argument(
+        "--scheduler", metavar="ADDRESS", help="work on the farm of this scheduler (extra: farm)"
+    )
 
 
 def _frames(text: str) -> tuple[int, int]:
@@ -173,6 +176,7 @@ def _check(arguments: argparse.Namespace) -> None:
         "--again": arguments.again,
         "--time-limit": arguments.time_limit,
         "--jobs": arguments.jobs,
+        "--scheduler": arguments.scheduler,
     }
     if arguments.sequence is None and arguments.scene is None:
         raise SamelightError("capture what? Name a scene, or a folder with --sequence")

@@ -11,12 +11,12 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
-from samelight.cli.workers import children
+from samelight.cli.workers import children, farm
 from samelight.sequence.scene_jobs import jobs_of, roots_of
 from samelight.sheets.counted import counted
 from samelight.sheets.sequence import read_sequence
 from samelight.sources.batch import Job, Outcome, Result, capture_all, capture_apart
-from samelight.sources.pools import processors
+from samelight.sources.pools import Pool, processors
 from samelight.sources.request import CaptureRequest
 from samelight.sources.scene_list import scenes_of
 
@@ -59,10 +59,14 @@ def run_sequence(arguments: argparse.Namespace) -> int:
         again=arguments.again,
         seconds=arguments.time_limit,
     )
+    address: str | None = arguments.scheduler
+    pool: Pool = children if address is None else lambda _: farm(address)
+    workers = len(jobs) if address else arguments.jobs or processors()
     counts: Counter[Result] = Counter()
     running = Running()
+    work = running.capture if address is None else capture_apart
     with _bar(len(jobs), running) as step:
-        for outcome in capture_all(jobs, children, arguments.jobs or processors(), running.capture):
+        for outcome in capture_all(jobs, pool, workers, work):
             counts[outcome.result] += 1
             _say(outcome, folder)
             step()

@@ -14,6 +14,8 @@ from samelight.cli.listed import Listed, listed_cells, named_cells
 from samelight.cli.production import run_in_each
 from samelight.cli.reading import (
     add_jobs,
+    add_scheduler,
+    only_for_productions,
     opened,
     status_of,
     tell_troubles,
@@ -70,6 +72,7 @@ EXAMPLES = """examples:
   samelight check harbour --shots HB_010-HB_120 --save-part first.part
   samelight check harbour --parts first.part second.part
   samelight check --scene quay_020.usda --against quay_010.usda
+  samelight check town --scheduler tcp://farm:8786 --format json
 """
 
 
@@ -109,6 +112,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_lighter(parser)
     _add_parts(parser)
     add_jobs(parser)
+    add_scheduler(parser)
     _add_saved(parser)
     parser.add_argument("--quiet", action="store_true", help="print nothing; the exit status says it")
     parser.add_argument(
@@ -191,6 +195,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.scene is not None or arguments.against is not None:
         if arguments.folder is not None:
             raise SamelightError("--scene is checked without a folder: name the one or the other")
+        only_for_productions(arguments)
         return run_on_scenes(arguments, _run)
     if arguments.folder is None:
         refuse("the following arguments are required: folder, or --scene and --against")
@@ -198,6 +203,7 @@ def run(arguments: argparse.Namespace) -> int:
         _check_name(FORMER_FINDINGS.get(arguments.only, arguments.only))
         form = "" if arguments.quiet else arguments.format
         return run_in_each(arguments, _run, form, _OF_ONE_SEQUENCE)
+    only_for_productions(arguments)
     return _run(arguments)
 
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from samelight.cli.counts import count
 from samelight.cli.production import run_in_each
-from samelight.cli.reading import watched
+from samelight.cli.reading import add_scheduler, only_for_productions, watched
 from samelight.cli.shots import add_shots, shots_of
 from samelight.cli.terminal import COULD_NOT_RUN, complain, print_line
 from samelight.drift.words import counted
@@ -71,12 +71,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help="measure N frames at a time, of a production N sequences (default: 1)",
     )
+    add_scheduler(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Measure, over a production in each of its sequences."""
     if is_production(arguments.folder):
         return run_in_each(arguments, _run, "")
+    only_for_productions(arguments)
     return _run(arguments)
 
 

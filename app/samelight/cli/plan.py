@@ -12,6 +12,8 @@ from typing import Any
 from samelight.cli.production import each_sequence, production_of
 from samelight.cli.reading import (
     add_jobs,
+    add_scheduler,
+    only_for_productions,
     opened,
     status_of,
     tell_troubles,
@@ -80,6 +82,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="how to print (default: text); svg is a chart of a production against its budget",
     )
     add_jobs(parser)
+    add_scheduler(parser)
 
 
 def _samples(text: str) -> tuple[str, float]:
@@ -105,6 +108,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the plan, over a production that of each of its sequences."""
     if is_production(arguments.folder):
         return _over_production(arguments)
+    only_for_productions(arguments)
     if arguments.format == "svg":
         raise SamelightError("--format svg draws a production against its budget; this is one sequence")
     return _run(arguments)

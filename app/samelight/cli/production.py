@@ -6,6 +6,7 @@ import argparse
 import contextlib
 import copy
 import json
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from io import StringIO
@@ -63,25 +64,26 @@ def production_of(arguments: argparse.Namespace, refused: tuple[str, ...] = ()) 
 def each_sequence(
     arguments: argparse.Namespace, production: Production, run: Run, *, kept: bool = False
 ) -> Iterator[Ran]:
-    """Run a command in each sequence that is asked for, several at a time where `--jobs` says so and what is printed is
-    `kept`. What is said on stderr stands under the name of its sequence; what is not kept goes where it goes.
+    """Run a command in each sequence that is asked for, several at a time where `--jobs` or `--scheduler` says so and what is
+    printed is `kept`. What is said on stderr stands under the name of its sequence; what is not kept goes where it goes.
 
     A sequence that does not name the lighter who is asked for is left out. Raises `SamelightError` where `--shots` names no
-    sequence, and where none names that lighter.
+    sequence, where none names that lighter, and where there is no such farm.
     """
     lighter = getattr(arguments, "lighter", None)
     asked = production.shots(getattr(arguments, "shots", None))
     each = {name: own_arguments(arguments, production, name, shots) for name, shots in asked.items()}
     strange = 0
-    heard = _heard_of_all(arguments, run, list(each.values()), kept=kept)
-    for name, ran in zip(each, heard, strict=True):
-        if ran.is_strange:
-            strange += 1
-            continue
-        said = [line.removeprefix("samelight: ") for line in ran.complaints.splitlines()]
-        for line in [*said, *ran.error.splitlines()]:
-            complain(f"{name}: {line}")
-        yield Ran(name, ran.status, ran.said, ran.error)
+    with contextlib.ExitStack() as stack:
+        heard = _heard_of_all(arguments, run, list(each.values()), stack, kept=kept)
+        for name, ran in zip(each, heard, strict=True):
+            if ran.is_strange:
+                strange += 1
+                continue
+            said = [line.removeprefix("samelight: ") for line in ran.complaints.splitlines()]
+            for line in [*said, *ran.error.splitlines()]:
+                complain(f"{name}: {line}")
+            yield Ran(name, ran.status, ran.said, ran.error)
     if asked and strange == len(asked):
         raise SamelightError(f"no sequence of {production.title} names a lighter {lighter}")
 
@@ -98,18 +100,24 @@ def own_arguments(
 
 def is_shared_out(arguments: argparse.Namespace) -> bool:
     """Whether sequences are to be worked on by others."""
-    return bool(getattr(arguments, "jobs", 1) > 1)
+    return getattr(arguments, "jobs", 1) > 1 or getattr(arguments, "scheduler", None) is not None
 
 
 def _heard_of_all(
-    arguments: argparse.Namespace, run: Run, each: Sequence[argparse.Namespace], *, kept: bool
+    arguments: argparse.Namespace,
+    run: Run,
+    each: Sequence[argparse.Namespace],
+    stack: contextlib.ExitStack,
+    *,
+    kept: bool,
 ) -> Iterator[_Heard]:
     if not kept or not is_shared_out(arguments):
         yield from (_heard(run, own, kept=kept) for own in each)
         return
-    from samelight.cli.workers import shared_out  # with all that processes need
+    from samelight.cli.sharing import shared_out  # with all that processes and farms need
 
-    heard = shared_out(arguments.jobs, _heard_elsewhere, [(run, _for_others(own)) for own in each])
+    share = stack.enter_context(shared_out(arguments.jobs, getattr(arguments, "scheduler", None)))
+    heard = share(_heard_elsewhere, [(run, _for_others(own)) for own in each])
     for own in each:
         ran = next(heard, None)
         yield _heard(run, own, kept=True) if ran is None else _as_here(ran, own)
@@ -118,7 +126,7 @@ def _heard_of_all(
 def _for_others(own: argparse.Namespace) -> argparse.Namespace:
     """Arguments that mean the same elsewhere: whole paths, and nothing shared out again."""
     sent = copy.copy(own)
-    sent.jobs = 1
+    sent.jobs, sent.scheduler = 1, None
     sent.folder = own.folder.absolute()
     for name in ("policy", "output"):
         path = getattr(own, name, None)
@@ -143,8 +151,13 @@ def _as_here(ran: _Heard, own: argparse.Namespace) -> _Heard:
     )
 
 
+_alone = threading.Lock()
+"""What is printed is heard by redirecting it for the whole process, and a worker may have several threads."""
+
+
 def _heard_elsewhere(task: tuple[Run, argparse.Namespace]) -> _Heard:
-    return _heard(*task, kept=True)
+    with _alone:
+        return _heard(*task, kept=True)
 
 
 def _heard(run: Run, own: argparse.Namespace, *, kept: bool) -> _Heard:

@@ -43,6 +43,22 @@ def add_jobs(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_scheduler(parser: argparse.ArgumentParser) -> None:
+    """Add `--scheduler` to the parser of a command that a production is shared out by."""
+    parser.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="share the sequences of a production out to the farm of this scheduler, whose machines have this version of the program "
+        "and the production under the same path (extra: farm)",
+    )
+
+
+def only_for_productions(arguments: argparse.Namespace) -> None:
+    """Raises `SamelightError` where one sequence is to be shared out."""
+    if arguments.scheduler is not None:
+        raise SamelightError("--scheduler goes with a production; one sequence is read with --jobs")
+
+
 def opened(
     arguments: argparse.Namespace,
     shots: ShotFilter | None = None,

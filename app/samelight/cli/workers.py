@@ -1,21 +1,18 @@
-"""Where work is shared out: processes and threads of this machine."""
+"""Where work is shared out: processes of this machine, or a farm."""
 
 from __future__ import annotations
 
 import signal
 import threading
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import get_context
-from typing import TypeVar
+from typing import Any
 
+from samelight.sheets.errors import SamelightError
 from samelight.sources.pools import MOST, end_with_parent
 from samelight.sources.trial import end_children
-
-T = TypeVar("T")
-R = TypeVar("R")
 
 
 @contextmanager
@@ -34,23 +31,6 @@ def processes(workers: int) -> Iterator[Executor]:
     finally:
         with _without_interrupts():
             pool.shutdown(cancel_futures=True)
-
-
-def shared_out(jobs: int, work: Callable[[T], R], tasks: Sequence[T]) -> Iterator[R | None]:
-    """What so many processes make of each task, in their order; None of one whose process ended. It ends early where none can be had."""
-    try:
-        with processes(min(jobs, len(tasks))) as pool:
-            for future in [pool.submit(work, task) for task in tasks]:
-                yield _done(future)
-    except (OSError, ImportError):
-        return
-
-
-def _done(future: Future[R]) -> R | None:
-    try:
-        return future.result()
-    except (BrokenProcessPool, OSError):
-        return None
 
 
 def _begin() -> None:
@@ -85,3 +65,28 @@ def children(workers: int) -> Iterator[Executor]:
         pool.shutdown(wait=False, cancel_futures=True)
         end_children()
         pool.shutdown()
+
+
+@contextmanager
+def client_of(address: str) -> Iterator[Any]:
+    """A client of the scheduler that has this address. Raises `SamelightError` when it is not to be had."""
+    try:
+        from distributed import Client
+    except ImportError:
+        raise SamelightError("a farm needs the extra 'farm': pip install 'samelight[farm]'") from None
+    try:
+        client = Client(address, timeout=10)
+    except (OSError, ValueError) as error:
+        raise SamelightError(f"{address}: no scheduler answers there ({type(error).__name__})") from None
+    with client:
+        yield client
+
+
+@contextmanager
+def farm(address: str) -> Iterator[Executor]:
+    """An executor of the farm whose scheduler has this address. Raises as `client_of`.
+
+    Its machines need this program, and the sequence under the same path.
+    """
+    with client_of(address) as client, client.get_executor(pure=False) as pool:
+        yield pool

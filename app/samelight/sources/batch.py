@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import Future, as_completed
+from concurrent.futures import BrokenExecutor, Future, as_completed
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -233,22 +233,41 @@ def capture_all(
 ) -> Iterator[Outcome]:
     """The outcome of every job as it comes in, whatever becomes of the others. `capture` is `capture_apart`, or does it.
 
-    The work goes to an executor that `pool` makes, and from there to child processes. Closing the iterator drops what has not begun.
+    The work goes to executors that `pool` makes, and from there to child processes. Where a pool breaks all the same,
+    what was then unfinished is done one by one, each in a pool of its own. Closing the iterator drops what has not begun.
     """
+    unfinished: list[Job] = []
     with pool(min(workers, len(jobs)) or 1) as executor:
-        waiting = {executor.submit(capture, job): job for job in jobs}
+        waiting: dict[Future[Outcome], Job] = {}
         try:
+            for job in jobs:
+                try:
+                    waiting[executor.submit(capture, job)] = job
+                except BrokenExecutor:
+                    unfinished.append(job)
             for future in as_completed(waiting):
-                yield _outcome(future, waiting[future])
+                outcome = _outcome(future, waiting[future])
+                if outcome is None:
+                    unfinished.append(waiting[future])
+                else:
+                    yield outcome
         except (GeneratorExit, KeyboardInterrupt):
             for future in waiting:  # who made the pool ends it
                 future.cancel()
             raise
+    for job in unfinished:
+        with pool(1) as executor:
+            outcome = _outcome(executor.submit(capture, job), job)
+        yield outcome or Outcome(
+            job.shot, Result.FAILED, error=f"{job.scene}: the process that read it ended without a word"
+        )
 
 
-def _outcome(future: Future[Outcome], job: Job) -> Outcome:
-    """What became of a job, also where there was no process to do it in."""
+def _outcome(future: Future[Outcome], job: Job) -> Outcome | None:
+    """What became of a job; None where its process ended before it."""
     try:
         return future.result()
-    except Exception as error:  # noqa: BLE001 - the other scenes are captured
+    except BrokenExecutor:
+        return None
+    except Exception as error:  # noqa: BLE001 - a farm has errors of its own: a worker lost, a job that was not sent
         return Outcome(job.shot, Result.FAILED, error=f"{job.scene}: {type(error).__name__}: {error}")
