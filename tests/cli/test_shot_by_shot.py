@@ -12,7 +12,7 @@ import pytest
 
 from conftest import MakeSequence
 from rendered_frames import rendered, write_rendered
-from samelight.changes import adopting, fix_list
+from samelight.changes import adopting, fix_list, proposing
 from samelight.cli import fix
 from samelight.cli.main import main
 from samelight.reports import render_plan, report
@@ -63,6 +63,7 @@ def fails_for_b(work: Callable[..., object]) -> Callable[..., object]:
         (fix_list, "_shot", ["fix", "--format", "csv"]),
         (fix, "fixed_version", ["fix", "--sheet"]),
         (adopting, "_adoption", ["adopt"]),
+        (proposing, "_signs", ["propose"]),
         (render_plan, "_passes", ["plan"]),
         (render_plan, "_passes", ["plan", "--format", "json"]),
         (report, "_lines", ["report", "--format", "html"]),
@@ -157,7 +158,7 @@ def test_a_sheet_that_cannot_be_read_ends_with_2(
         assert main([command, str(folder), "--shots", "A", *options]) == 0
 
 
-@pytest.mark.parametrize("command", ["adopt", "fix", "plan", "report"])
+@pytest.mark.parametrize("command", ["adopt", "fix", "plan", "propose", "report"])
 def test_without_the_cut_a_shot_may_be_missing(
     folder: Path, capsys: pytest.CaptureFixture[str], command: str
 ) -> None:

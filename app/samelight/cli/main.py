@@ -40,6 +40,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "publish": ("publish", "make the next master setup of a key shot's sheet"),
     "adopt": ("adopt", "carry the current master into shots that stand on an older one"),
     "across": ("across", "say what goes through all sequences of a production"),
+    "propose": ("propose", "say which shots seem to share a set-up"),
     "watch": ("watch", "print what happens in a sequence as JSON lines"),
     "schema": ("schema", "print the format of a file, or of what a check prints"),
     "picture": ("open_window", "save pictures of the program's screens"),
