@@ -4,7 +4,7 @@ The libraries that read scenes, cuts and pictures are written for sound files. O
 never end, print to the terminal or end the process that they run in. What happens to a child is a sentence.
 
 A child stays for the next file, so that only the first one waits for it to start, and ends where none comes for a while. What is sent is a function's name and
-plain data, and what comes back is its result or what it raised (`trial_child`). In a child, and on a farm's worker, work is done in place.
+plain data, and what comes back is its result or what it raised (`trial_child`). In a child work is done in place.
 """
 
 from __future__ import annotations
