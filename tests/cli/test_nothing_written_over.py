@@ -146,41 +146,40 @@ class TestCapture:
         assert path.read_bytes() != was
         assert main(["capture", str(scene), "--force"]) == 2
 
-    def test_a_link_planted_in_the_place_of_its_note_is_not_followed(
-        self, make_sequence: MakeSequence, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-    ) -> None:
+    @pytest.fixture
+    def lamps(self, make_sequence: MakeSequence) -> Path:
+        """A sequence of one shot whose scene was captured."""
         folder = make_sequence(shots={"lamp": []})
-        (folder / "shots/lamp").mkdir(parents=True, exist_ok=True)
-        scene = folder / "scenes/lamp.usda"
-        scene.parent.mkdir()
-        scene.write_text(SCENE, encoding="utf-8")
-        words = ["capture", "--sequence", str(folder), "--scenes", "scenes/*.usda", "--jobs", "1"]
-        assert main(words) == 0
+        for below in ("shots/lamp", "scenes"):
+            (folder / below).mkdir(parents=True, exist_ok=True)
+        (folder / "scenes/lamp.usda").write_text(SCENE, encoding="utf-8")
+        assert self.captured_again(folder) == 0
+        return folder
+
+    def captured_again(self, folder: Path) -> int:
+        return main(["capture", "--sequence", str(folder), "--scenes", "scenes/*.usda", "--jobs", "1"])
+
+    def test_a_link_planted_in_the_place_of_its_note_is_not_followed(
+        self, lamps: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
         theirs = tmp_path / "theirs"
         theirs.write_text("theirs", encoding="utf-8")
-        (folder / "shots/lamp/.captured.json").symlink_to(theirs)
-        scene.write_text(SCENE + "\n# saved again\n", encoding="utf-8")
-        assert main(words) in (1, 2)
+        (lamps / "shots/lamp/.captured.json").symlink_to(theirs)
+        (lamps / "scenes/lamp.usda").write_text(SCENE + "\n# saved again\n", encoding="utf-8")
+        assert self.captured_again(lamps) in (1, 2)
         assert ".captured.json: could not be written: it is a link" in capsys.readouterr().err
         assert theirs.read_text("utf-8") == "theirs"
 
     @pytest.mark.parametrize("planted", ["huge", "deep"])
-    def test_a_note_that_is_none_is_passed_over(self, make_sequence: MakeSequence, planted: str) -> None:
-        folder = make_sequence(shots={"lamp": []})
-        (folder / "shots/lamp").mkdir(parents=True, exist_ok=True)
-        scene = folder / "scenes/lamp.usda"
-        scene.parent.mkdir()
-        scene.write_text(SCENE, encoding="utf-8")
-        words = ["capture", "--sequence", str(folder), "--scenes", "scenes/*.usda", "--jobs", "1"]
-        assert main(words) == 0
-        note = folder / "shots/lamp/.captured.json"
+    def test_a_note_that_is_none_is_passed_over(self, lamps: Path, planted: str) -> None:
+        note = lamps / "shots/lamp/.captured.json"
         if planted == "huge":
             with note.open("wb") as file:
                 file.truncate(40 * 2**30)
         else:
             note.write_text("[" * 200_000, encoding="utf-8")
-        scene.write_text(SCENE + "\n# saved again\n", encoding="utf-8")
-        assert main(words) == 0
+        (lamps / "scenes/lamp.usda").write_text(SCENE + "\n# saved again\n", encoding="utf-8")
+        assert self.captured_again(lamps) == 0
         assert note.stat().st_size < 10_000
 
 

@@ -7,7 +7,7 @@ import os
 import re
 from pathlib import Path
 
-from samelight.cli.counts import count
+from samelight.cli.counts import count, number
 from samelight.cli.terminal import complain, print_line, print_text
 from samelight.sheets.counted import counted
 from samelight.sheets.errors import SamelightError
@@ -78,7 +78,7 @@ def _add_wanted(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--frame-rate",
-        type=_rate,
+        type=number("frames a second, such as 24", lambda rate: 0 < rate <= 1000),
         metavar="N",
         help="frames a second: times of scenes that count seconds, or other frames, are told in these (default: the sequence's, "
         "or those of the scene, or 24)",
@@ -103,7 +103,7 @@ def _add_sequence(parser: argparse.ArgumentParser) -> None:
     many.add_argument("--again", action="store_true", help="also those that did not change")
     many.add_argument(
         "--time-limit",
-        type=_seconds,
+        type=number("seconds above 0", lambda seconds: 0 < seconds < float("inf")),
         metavar="SECONDS",
         help="give up a scene that takes longer; the others go on",
     )
@@ -131,26 +131,6 @@ def _master_layers(text: str) -> str:
     if "{version}" not in text:
         raise argparse.ArgumentTypeError(f"expected a name with {{version}} in it, found {text!r}")
     return text
-
-
-def _seconds(text: str) -> float:
-    try:
-        seconds = float(text)
-    except ValueError:
-        seconds = 0.0
-    if not 0 < seconds < float("inf"):
-        raise argparse.ArgumentTypeError(f"expected seconds above 0, found {text!r}")
-    return seconds
-
-
-def _rate(text: str) -> float:
-    try:
-        rate = float(text)
-    except ValueError:
-        rate = 0.0
-    if not 0 < rate <= 1000:
-        raise argparse.ArgumentTypeError(f"expected frames a second, such as 24, found {text!r}")
-    return rate
 
 
 def run(arguments: argparse.Namespace) -> int:

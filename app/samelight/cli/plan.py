@@ -9,6 +9,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+from samelight.cli.counts import number
 from samelight.cli.production import each_sequence, production_of
 from samelight.cli.reading import (
     add_jobs,
@@ -70,7 +71,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--share",
-        type=_share,
+        type=number("a share from 0 to 1", lambda share: 0 <= share <= 1),
         default=1.0,
         metavar="0..1",
         help="with --samples: the share of a frame's time that goes with them (default: 1, which overstates it)",
@@ -92,16 +93,6 @@ def _samples(text: str) -> tuple[str, float]:
             f"expected a parameter and a number such as render.volume.samples=48, found {text!r}"
         )
     return match["name"], float(match["value"])
-
-
-def _share(text: str) -> float:
-    try:
-        share = float(text)
-    except ValueError:
-        share = -1.0
-    if not 0.0 <= share <= 1.0:
-        raise argparse.ArgumentTypeError(f"expected a share from 0 to 1, found {text!r}")
-    return share
 
 
 def run(arguments: argparse.Namespace) -> int:
