@@ -122,3 +122,19 @@ def test_a_place_that_slipped_is_told_of_its_axes_and_not_of_compass_points() ->
     says = only(made.findings(), "axis-slip").says
     assert "X counted the other way" in says
     assert "east" not in says
+
+
+def test_what_is_rolled_or_tilted_with_a_rig_in_other_axes_is_of_that_finding() -> None:
+    made = draft(4)
+    for tree in (made.master, *made.shots.values()):
+        tree["lights"]["bounce"]["roll"] = 0
+        tree["environments"]["dawn_sky"]["tilt"] = 0
+    shot = made.shots["S_020"]
+    for light in shot["lights"].values():
+        for name in ("position", "direction", "target"):
+            if name in light:
+                light[name] = [light[name][0], light[name][2], light[name][1]]
+    shot["lights"]["bounce"]["roll"] = -80
+    shot["environments"]["dawn_sky"]["tilt"] = -90
+    finding = only(made.findings(), "axis-slip")
+    assert {"lights.bounce.roll", "environments.dawn_sky.tilt"} <= set(finding.parameters)

@@ -48,3 +48,13 @@ def test_another_light_that_is_off_explains_nothing(other: str) -> None:
     }
     # No other shot says what is selected there, so that there is no telling what it should be.
     assert made.findings("switched-off") == []
+
+
+def test_a_light_that_is_inactive_and_made_again_is_one_thing() -> None:
+    made = draft(4)
+    tree = made.shots["S_020"]
+    tree["source"] = {"inactive": {"/set/lamp": {"prim": "/set/lamp", "layer": "S_020.usda"}}}
+    tree["lights"]["lamp_here"] = {**tree["lights"].pop("lamp"), "intensity": 0.4}
+    (finding,) = made.findings()
+    assert finding.finding == "renamed"
+    assert "lamp is off in S_020, and lamp_here stands in its place" in finding.says

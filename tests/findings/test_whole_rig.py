@@ -70,3 +70,36 @@ def test_a_mark_near_the_axis_that_a_rig_turned_about_goes_along_only_if_it_turn
     finding = only(made.findings(), "moved-together")
     assert ("the picture is the same" in finding.says) is goes_along
     assert (finding.concern is Concern.SOUND) is goes_along
+
+
+def two_lights() -> Draft:
+    """A rig of a sun, a sky and two lights that stand somewhere."""
+    made = draft(4)
+    for tree in (made.master, *made.shots.values()):
+        tree["lights"] = {name: tree["lights"][name] for name in ("sun", "quay_spot", "lamp")}
+    return made
+
+
+def shifted(light: Tree, by: tuple[float, float, float]) -> None:
+    for name in ("position", "target"):
+        if name in light:
+            light[name] = [a + b for a, b in zip(light[name], by, strict=True)]
+
+
+def test_two_lights_that_went_one_way_are_a_rig_and_a_mark_that_stands_still_stays_behind() -> None:
+    made = two_lights()
+    made.derived = None
+    for tree in (made.master, *made.shots.values()):
+        tree["key_shot"] = "S_010"
+    for name in ("quay_spot", "lamp"):
+        shifted(made.shots["S_020"]["lights"][name], (1.0, 0.0, -2.0))
+    finding = only(made.findings(), "moved-together")
+    assert "is moved by 2.24 m as one in S_020; the face stayed behind" in finding.says
+    assert finding.concern is Concern.PICTURE
+
+
+def test_two_lights_that_went_different_ways_are_none() -> None:
+    made = two_lights()
+    shifted(made.shots["S_020"]["lights"]["quay_spot"], (1.0, 0.0, -2.0))
+    shifted(made.shots["S_020"]["lights"]["lamp"], (0.0, 0.0, -2.0))
+    assert made.findings("moved-together") == []

@@ -147,7 +147,7 @@ def test_the_inspector_says_what_nobody_authored(tmp_path: Path, spelt: dict[tup
     assert compared_with.typed == ("radius: 1",)
 
 
-@pytest.mark.parametrize("kind", ["SphereLight", "RectLight"])
+@pytest.mark.parametrize("kind", ["SphereLight", "RectLight", "DistantLight"])
 def test_a_shaped_light_without_an_authored_cone_is_put_back_to_what_it_was(
     tmp_path: Path, kind: str
 ) -> None:

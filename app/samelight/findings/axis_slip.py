@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from samelight.drift.cells import Cell
@@ -86,9 +86,25 @@ def find(board: Board) -> list[Finding]:
             if slip is not None:
                 hits[column][slip].append(index)
                 hits[column][slip].extend(aim_that_follows(board, row, column))
+    for column, slips in hits.items():
+        for rows in slips.values():
+            rows.extend(_turned_along(board, column, rows))
     return [
         _finding(board, slip, indices, columns) for (slip, indices), columns in in_same_places(hits).items()
     ]
+
+
+def _turned_along(board: Board, column: int, slipped: Collection[int]) -> list[int]:
+    """The rows that drift only since others slipped: how a light is rolled about a direction that did, and how skies lie where a whole
+    rig did."""
+    of = [board.table.rows[index] for index in slipped]
+    lights = {row.group for row in of if row.section == "lights"}
+    lie = [("lights", light, "roll") for light in sorted(lights)]
+    if len(lights) > 1:
+        skies = board.master.sections.get("environments", {})
+        lie += [("environments", sky, leaf) for sky in skies for leaf in ("tilt", "roll", "mirrored")]
+    found = (board.row_of(*one) for one in lie)
+    return [index for index in found if index is not None and board.left[index, column]]
 
 
 def _is_spatial(row: Row) -> bool:

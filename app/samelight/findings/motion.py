@@ -73,8 +73,10 @@ def _animated(board: Board) -> dict[int, frozenset[Mover]]:
         if row.leaf:
             moving = isinstance(board.entry(index, column).value, Curve)
         else:
-            moving = is_extra(board.entry(index, column)) and is_animated(
-                board.group(column, row.section, row.group)
+            moving = (
+                not board.taken[index, column]  # what is the master's own under another name moves no more than that
+                and is_extra(board.entry(index, column))
+                and is_animated(board.group(column, row.section, row.group))
             )
         if moving and not is_animated(board.master.sections.get(row.section, {}).get(row.group, {})):
             found.setdefault(column, set()).add((row.section, row.group))

@@ -62,7 +62,9 @@ def find(board: Board) -> list[Finding]:
     # What moved as one has left nearly every place, but for one that it turned about.
     off = (board.table.grade[places] > Grade.SAME).sum(axis=0) >= SHARE * (len(places) - 1)
     found = []
-    for column in np.flatnonzero(off & (board.left[indices].sum(axis=0) >= FEWEST)).tolist():
+    for column in np.flatnonzero(
+        off & (board.left[indices].sum(axis=0) >= min(FEWEST, max(len(places), 2)))
+    ).tolist():
         pairs = {
             index: (entry.master, entry.value)
             for index in indices
@@ -74,7 +76,11 @@ def find(board: Board) -> list[Finding]:
         along = [index for index, pair in pairs.items() if _goes_along(board, motion, index, *pair)]
         cells = [(index, column) for index in along if board.left[index, column]]
         lights = {board.table.rows[index].group for index in along}
-        if len(along) >= SHARE * len(indices) and len(lights) >= FEWEST:
+        stand = sum(index in along for index in places)
+        if (
+            min(len(along) - SHARE * len(indices), stand - SHARE * len(places)) >= 0.0
+            and len(lights) >= FEWEST
+        ):
             found.append(_moved_finding(board, motion, column, cells))
     return found
 
@@ -157,8 +163,8 @@ def _moved_finding(board: Board, motion: _Motion, column: int, cells: list[Cell]
 def _marks(board: Board, motion: _Motion, column: int) -> tuple[list[str], list[str]]:
     """The marks that went along with the rig, and those that stand where they stood in the key shot.
 
-    A mark went along too where the light on it is the same, by how much and from where; of one that stands elsewhere nothing is known.
-    One that a rig turned about has to face another way, as the rig does.
+    Of one that stands elsewhere, or of which that is not known, nothing is known but where the light on it is the same, by how much and
+    from where: then it went along too. One that a rig turned about has to face another way, as the rig does.
     """
     key = key_sheet(board.evidence.key_shot, board.master, board.evidence.sheets)
     sheet = board.sheets[column]
@@ -179,10 +185,10 @@ def _marks(board: Board, motion: _Motion, column: int) -> tuple[list[str], list[
             stays = math.dist(before, after) <= PLACE
         if faced is not None and faces is not None:
             along = along and angle_between(turned_level(faced, motion.turn), faces) <= _FACING
-        if along or _lit_alike(board, mark, column):
-            went.append(thing(mark))
-        elif stays:
+        if stays and not along:
             stayed.append(thing(mark))
+        elif along or _lit_alike(board, mark, column):
+            went.append(thing(mark))
     return went, stayed
 
 

@@ -12,6 +12,7 @@ from samelight.drift.cells import Cell, Grade
 from samelight.drift.table import graded
 from samelight.findings.board import Board, is_absent, is_extra
 from samelight.findings.finding import Finding, Sureness
+from samelight.findings.switched_off import is_inactive
 from samelight.findings.words import leaf_text, listed, sentence, thing
 from samelight.sheets.values import Group, Level, Value
 from samelight.sheets.vocabulary import LEVEL, LIT
@@ -71,7 +72,8 @@ def find(board: Board) -> list[Finding]:
         gone = {**off, **absent.get((column, section), {})}
         for old, new, likeness in _paired(board, column, section, list(gone), list(come)):
             cells = ((gone[old], column), (come[new], column))
-            pairs[column].append(_Pair(section, old, new, likeness.differing, cells, old in off))
+            is_off = old in off or is_inactive(board, column, old)
+            pairs[column].append(_Pair(section, old, new, likeness.differing, cells, is_off))
     single: dict[tuple[str, str, str, tuple[str, ...], bool], list[Cell]] = defaultdict(list)
     affixed: dict[tuple[str, tuple[tuple[str, str], ...]], list[Cell]] = defaultdict(list)
     for found in pairs.values():

@@ -12,7 +12,6 @@ from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.moved_together import PLACE
 from samelight.findings.typed import level_that_follows
-from samelight.findings.whole_rig import FEWEST
 from samelight.findings.words import group_text, sentence, size_text
 from samelight.light.directions import Vector
 from samelight.sheets.values import as_vector
@@ -21,6 +20,9 @@ from samelight.sheets.vocabulary import LEVEL, POSITION
 NAME = "scaled"
 
 SIZES = ("radius", "width", "height", "length")
+
+_FEWEST = 2
+"""Lights that make a rig where their sizes and the places between them are larger by one factor: chance makes no two so."""
 
 _ROUNDED = 0.004
 """Share by which one factor may differ from the other: sizes are typed with three digits."""
@@ -68,7 +70,7 @@ def _factors(board: Board) -> Mapping[int, Factors]:
 def _rig(board: Board, column: int, lights: Factors) -> tuple[float, list[Cell]] | None:
     """The factor of a rig that was scaled about one point, and its cells; None where it was not."""
     factors = sorted(factor for factor, _ in lights.values())
-    if len(factors) < FEWEST or not _is_one(factors[0], factors[-1]):
+    if len(factors) < _FEWEST or not _is_one(factors[0], factors[-1]):
         return None
     factor = factors[len(factors) // 2]
     away: dict[int, Vector] = {}
@@ -79,7 +81,7 @@ def _rig(board: Board, column: int, lights: Factors) -> tuple[float, list[Cell]]
         if index is not None and before is not None and after is not None:
             x, y, z = (b - factor * a for a, b in zip(before, after, strict=True))
             away[index] = x, y, z
-    if len(away) < FEWEST:
+    if len(away) < _FEWEST:
         return None
     middle = [sorted(one[axis] for one in away.values())[len(away) // 2] for axis in range(3)]
     if not all(math.dist(one, middle) <= PLACE for one in away.values()):

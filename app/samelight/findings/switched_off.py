@@ -44,6 +44,12 @@ def find(board: Board) -> list[Finding]:
     return [_finding(board, cause, cells) for cause, cells in by_cause.items()]
 
 
+def is_inactive(board: Board, column: int, name: str) -> bool:
+    """Whether a shot's scene has a light of a name and says of its prim that it is inactive."""
+    sheet = board.sheets[column]
+    return sheet is not None and any(goes_by(name, one.path) for one in inactive_of(sheet.typed))
+
+
 def _cause(name: str, tree: Mapping[str, Any], there: Selections) -> _Cause | None:
     off = next((one for one in inactive_of(tree) if goes_by(name, one.path)), None)
     own = selections_of(tree)

@@ -24,8 +24,8 @@ from samelight.sources.usd.values import authored_names, targets
 
 NO_CONE = 180.0
 HALF_A_SPHERE = 90.0
-ONE_SIDED = frozenset({"rect", "disk", "portal"})
-"""Shapes that shine to one side only, so that a sharp cone of half a sphere takes nothing from them."""
+ONE_SIDED = frozenset({"distant", "rect", "disk", "portal"})
+"""Shapes that shine to one side only, the distant one within its angle, so that a sharp cone of half a sphere takes nothing from them."""
 _LINKED = (("lightLink", "light_links"), ("shadowLink", "shadow_links"))
 
 Values = dict[str, Any]
