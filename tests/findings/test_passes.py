@@ -168,3 +168,13 @@ def test_in_every_shot_alike_it_is_the_master_that_is_out_of_date() -> None:
 def test_hides_exactly_when_the_members_differ(hides: set[str]) -> None:
     made = hiding(draft(3), ["S_020"], sorted(hides))
     assert bool(made.findings("pass-hides")) == (hides != {"crew"})
+
+
+def test_an_animated_light_of_the_master_under_another_name_moves_no_more_than_that() -> None:
+    made = draft(4)
+    for tree in (made.master, *made.shots.values()):
+        flicker_lamp(tree)
+        tree.setdefault("frames", [1001, 1096])
+    lights = made.shots["S_020"]["lights"]
+    lights["lamp_2"] = lights.pop("lamp")
+    assert [one.finding for one in made.findings()] == ["renamed"]

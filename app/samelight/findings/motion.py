@@ -7,6 +7,7 @@ from collections.abc import Collection
 import numpy as np
 
 from samelight.drift.cells import Grade
+from samelight.drift.table import Row
 from samelight.findings.board import Board, is_extra
 from samelight.findings.words import listed, thing
 from samelight.sheets.canonical import WHOLE
@@ -73,14 +74,21 @@ def _animated(board: Board) -> dict[int, frozenset[Mover]]:
         if row.leaf:
             moving = isinstance(board.entry(index, column).value, Curve)
         else:
-            moving = (
-                not board.taken[index, column]  # what is the master's own under another name moves no more than that
-                and is_extra(board.entry(index, column))
-                and is_animated(board.group(column, row.section, row.group))
-            )
+            moving = is_extra(board.entry(index, column)) and _moves_anew(board, column, row)
         if moving and not is_animated(board.master.sections.get(row.section, {}).get(row.group, {})):
             found.setdefault(column, set()).add((row.section, row.group))
     return {column: frozenset(moving) for column, moving in found.items()}
+
+
+def _moves_anew(board: Board, column: int, row: Row) -> bool:
+    """Whether a group that only a shot has is animated, and not as one of the master's is, such as that itself under another name."""
+    own = _curves(board.group(column, row.section, row.group))
+    masters = board.master_at(column).sections.get(row.section, {}).values()
+    return bool(own) and own not in map(_curves, masters)
+
+
+def _curves(group: Group) -> dict[str, Curve]:
+    return {leaf: value for leaf, value in group.items() if isinstance(value, Curve)}
 
 
 def motion_text(moving: Collection[Mover]) -> str:
