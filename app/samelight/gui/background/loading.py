@@ -39,10 +39,12 @@ class _Reading:
 
     def read(self) -> tuple[Session, Callable[[], None] | None]:
         """The session, and what keeps it as it was opened. Raises `SamelightError` whatever goes wrong."""
-        from samelight.sequence import capturing  # here they hold up no window
+        from samelight.gui.background.large_pieces import let_large_pieces_go  # here they hold up no window
+        from samelight.sequence import capturing
         from samelight.sequence import session as sessions
         from samelight.sequence.store import SheetStore
 
+        let_large_pieces_go()
         try:
             store = SheetStore(self._folder, common=self._common)
             capturing.bring_up_to_date(
