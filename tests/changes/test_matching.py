@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import shutil
 from dataclasses import replace
@@ -80,6 +81,22 @@ def test_a_mark_that_no_frame_has_is_refused(folder: Path, capsys: pytest.Captur
     )
     assert main(["match", str(folder), "--mark", "face", "--shots", "A"]) == 0
     assert "the key shot's aside: samelight measure does that" in capsys.readouterr().out
+
+
+def test_a_face_that_holds_is_left_alone(tmp_path: Path) -> None:
+    place = sequence(tmp_path / "quay", {"A": tree(), "B": tree()})
+    for shot in "AB":
+        shoot_layers(place, shot, tree())
+    measure(place, "A", "B")
+    (file,) = (place / "measured").glob("B.*")
+    data = json.loads(file.read_text("utf-8"))
+    lights = data["marks"]["face"]["lights"]
+    lost = 2.0 ** lights["key"] * (1.0 - 2.0**-0.4)
+    lights["key"] -= 0.4
+    lights["rim"] = math.log2(2.0 ** lights["rim"] + lost)
+    file.write_text(json.dumps(data), "utf-8")
+    said = "B: face is as in A as it is; trims of its lights would only cancel each other"
+    assert matches(open_session(place), {"B"}) == [said]
 
 
 def test_a_measured_light_that_no_sheet_has_is_told(folder: Path, tmp_path: Path) -> None:

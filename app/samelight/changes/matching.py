@@ -17,6 +17,7 @@ from samelight.decisions.decision import Decision, Verb
 from samelight.drift.cells import Grade
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.derived_names import PICTURE
+from samelight.light.locus import steps
 from samelight.light.region_figures import BLACK
 from samelight.sequence.session import Session
 from samelight.sequence.troubles import Trouble, apart
@@ -27,6 +28,8 @@ from samelight.sheets.sheet import Sheet
 
 LEFT = 0.1
 """Stops that may be left of all lights that are not trimmed."""
+STEPS = 2.0
+"""Steps within which two frames of a mark are of one colour: what passes across a cut."""
 FURTHEST = 3.0
 """Stops that a light is trimmed by at most: what is further off is no trim, but another light."""
 _HUNDREDTHS = 2
@@ -135,9 +138,11 @@ def _first_in_both(own: Witness, held: Witness) -> str | None:
 
 def _trimmed(
     session: Session, shot: str, key: str, mark: str, marks: tuple[MeasuredMark, MeasuredMark]
-) -> Match:
+) -> Match | str:
     sheet = session.contents.sheets[shot]
     wanted, notes = trims_of(*marks)
+    if wanted and holds(*marks):
+        return f"{shot}: {mark} is as in {key} as it is; trims of its lights would only cancel each other"
     sections = lit_sections(sheet)
     notes += [
         f"{light} has a layer, and is no light of its sheet" for light in wanted if light not in sections
@@ -155,6 +160,15 @@ def _trimmed(
     before, after = _off(*marks, {}), _off(*marks, wanted)
     lighter = session.crew.who(shot)
     return Match(shot, mark, key, sheet, trims, before, after, typed, tuple(notes), lighter)
+
+
+def holds(own: MeasuredMark, held: MeasuredMark) -> bool:
+    """Whether a mark looks in a frame as it does in another, whichever lights make it do so: as bright, as contrasty and brighter on
+    the same side within `LEFT`, and of one colour within `STEPS`."""
+    assert own.mean is not None and held.mean is not None
+    a, b = own.figures, held.figures
+    stops = own.mean - held.mean, a.level - b.level, a.spread - b.spread, a.side - b.side
+    return max(map(abs, stops)) <= LEFT and steps((a.u, a.v), (b.u, b.v)) <= STEPS
 
 
 def trims_of(own: MeasuredMark, held: MeasuredMark) -> tuple[dict[str, float], list[str]]:
