@@ -29,7 +29,6 @@ SOUND: dict[str, st.SearchStrategy[Any]] = {
     "exposure": st.one_of(st.integers(-3, 9), st.floats(-3.0, 9.0)),
     "color": VECTOR,
     "temperature": st.integers(500, 20_000),
-    "normalize": st.booleans(),
     "width": st.one_of(NUMBER, st.sampled_from([-1, "2 m", 0])),
     "samples": NUMBER,
     "light_links": st.sampled_from([["/set/quay"], "*"]),
@@ -65,11 +64,14 @@ def sheets_of(lights: list[dict[str, Any]]) -> list[dict[str, Any]]:
 
 
 @settings(max_examples=examples(40))
-@given(FILMS, st.sampled_from(SHAPES), st.sets(st.sampled_from(sorted(STATED))), st.integers(0, 3))
+@given(
+    FILMS, st.sampled_from(SHAPES), st.booleans(), st.sets(st.sampled_from(sorted(STATED))), st.integers(0, 3)
+)
 def test_what_many_lights_come_to_is_what_each_does(
-    film: list[dict[str, Any]], shape: str, stated: set[str], way: int
+    film: list[dict[str, Any]], shape: str, normalize: bool, stated: set[str], way: int
 ) -> None:
-    alike = {**LIGHT, "type": shape, **{name: STATED[name] for name in sorted(stated)}}
+    more = {name: STATED[name] for name in sorted(stated)}
+    alike = {**LIGHT, "type": shape, "normalize": normalize, **more}
     trees = sheets_of([{**copy.deepcopy(alike), **drifted} for drifted in film])
     forget()
     fold_together(trees, CONVENTIONS[way % 2], KINDS[way // 2 % 2])

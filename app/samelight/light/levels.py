@@ -184,13 +184,18 @@ def emitted(
     (30.0, 30.0)
     """
     level = effective(intensity, exposure)
-    if shape in AREA_SHAPES:
-        if normalize:
-            return level * _square(area_unit)
+    if counts_sizes(shape, normalize):
         return level * area(shape, sizes)
-    if shape == "distant" and normalize is False:
-        return level * area(shape, sizes)
-    return level
+    return level * _square(area_unit) if shape in AREA_SHAPES else level
+
+
+def counts_sizes(shape: str, normalize: bool | None) -> bool:
+    """Whether what `emitted` gives, and whether that is without an area, hangs on the sizes of a light.
+
+    >>> counts_sizes("rect", None), counts_sizes("rect", True), counts_sizes("distant", None)
+    (True, False, False)
+    """
+    return not normalize if shape in AREA_SHAPES else shape == "distant" and normalize is False
 
 
 def _square(area_unit: float) -> float:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import chain, repeat
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -23,7 +24,7 @@ from samelight.light.directions import (
     position_from_matrix,
     to_y_up,
 )
-from samelight.light.noise import figure, figure_of_typed
+from samelight.light.noise import figure, figure_of_typed, figures
 from samelight.light.rolling import Turned, across_at, roll_of, turned_by
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.memo import Memo
@@ -70,6 +71,32 @@ def aimed(flat: Flat, read: Reader, place: Place) -> Aim:
     direction = _figures(direction_of(flat, position, matrix, read, place))
     across = _across_of(flat, matrix, direction, read, place)
     return Aim(_figures(position), direction, across, flat.get("roll") is not None)
+
+
+def aimed_together(stated: Mapping[str, Sequence[Any]], read: Reader) -> list[Aim] | None:
+    """`aimed` of many, from columns by name; None where they state more than two bare angles and a place."""
+    angles = [stated.get(name) for name in _TWO_ANGLES]
+    if not stated.keys() <= _NO_OTHER_AIM or None in angles:
+        return None
+    turned, raised = (
+        read.bare(column or (), LIGHT[name]) for column, name in zip(angles, _TWO_ANGLES, strict=True)
+    )
+    if turned is None or raised is None:
+        return None
+    aims = map(from_azimuth_elevation, turned, raised, repeat(read.conventions.north))
+    if "position" not in stated:
+        return [Aim(None, direction, None, False) for direction in _figures_of(aims)]
+    places = [read.position(value, ()) for value in stated["position"]]
+    if None in places:
+        return None
+    stands = _figures_of(place for place in places if place is not None)
+    return [Aim(*both, None, False) for both in zip(stands, _figures_of(aims), strict=True)]
+
+
+def _figures_of(vectors: Iterable[Vector]) -> list[Vector]:
+    """Vectors in figures."""
+    numbers = figures([*chain.from_iterable(vectors)]).tolist()
+    return [*zip(numbers[::3], numbers[1::3], numbers[2::3], strict=True)]
 
 
 def _across_of(

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from itertools import repeat
+from operator import mul
 from typing import Any
 
 from samelight.light import colour as colours
 from samelight.light import levels
-from samelight.light.noise import figure
+from samelight.light.noise import figure, figures
 from samelight.sheets.errors import Found, Place
 from samelight.sheets.memo import Memo
 from samelight.sheets.parameters import LIGHT
@@ -49,6 +51,49 @@ def emission(stated: Stated, read: Reader, place: Place, shape: str) -> tuple[Le
         return Level(value, quantity), uv
     read.faults.add((*place, "intensity"), _BEYOND, Found("one too large for a number"))
     return None, uv
+
+
+def emitted_together(
+    stated: Mapping[str, Sequence[Any]], count: int, read: Reader, shape: str
+) -> list[tuple[Level | None, Colour | None]] | None:
+    """`emission` of so many lights of one shape, from columns by name; None where that is more than bare numbers whose level is
+    relative and hangs on no size."""
+    area_unit, switches = read.conventions.area_unit, stated.get("normalize", [None] * count)
+    if (
+        "unit" in stated
+        or read.conventions.level != "relative"
+        or not {*map(type, switches)} <= {bool, type(None)}
+    ):
+        return None
+    if any(levels.counts_sizes(shape, normalize) for normalize in {*switches}):
+        return None
+    intensities = read.bare(stated.get("intensity", [1.0] * count), LIGHT["intensity"])
+    exposures = read.bare(stated.get("exposure", [0.0] * count), LIGHT["exposure"])
+    kelvins: Sequence[float | None] | None = [None] * count
+    if "temperature" in stated:
+        kelvins = read.bare(stated["temperature"], LIGHT["temperature"])
+    if intensities is None or exposures is None or kelvins is None:
+        return None
+    colors = (
+        [read.color(value, ()) or WHITE for value in stated["color"]]
+        if "color" in stated
+        else [WHITE] * count
+    )
+    seen = [*map(_appearance, colors, kelvins, repeat(read.conventions.working_space))]
+    times_area = {
+        normalize: levels.emitted(1.0, shape=shape, normalize=normalize, area_unit=area_unit)
+        for normalize in {*switches}
+    }
+    try:
+        whites = [
+            *map(mul, map(levels.effective, intensities, exposures), map(times_area.__getitem__, switches))
+        ]
+    except ValueError:
+        return None
+    values = figures([white * luminance for white, (luminance, _) in zip(whites, seen, strict=True)]).tolist()
+    if not max(values) <= LARGEST_NUMBER:
+        return None
+    return [(Level(value), uv) for value, (_, uv) in zip(values, seen, strict=True)]
 
 
 @lru_cache(maxsize=65536)

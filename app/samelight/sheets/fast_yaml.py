@@ -67,6 +67,10 @@ _SHORT = 200
 """Characters of an entry that many files may have in common, as those of a ledger have most of their lines."""
 
 
+_USUAL = 2**16
+"""Characters that hardly a sheet has more of."""
+
+
 class UnsureError(Exception):
     """A piece that may mean something else in its place."""
 
@@ -76,6 +80,10 @@ def read_pieces(text: str) -> dict[str, Any] | None:
 
     What is read once is shared between trees: treat them as read only.
     """
+    return _met_last(text) if len(text) <= _USUAL else _read(text)
+
+
+def _read(text: str) -> dict[str, Any] | None:
     text = text.replace("\r\n", "\n")
     if not _is_modest(text) or "&" in text or "\t" in text or "\r" in text:
         return None
@@ -85,6 +93,10 @@ def read_pieces(text: str) -> dict[str, Any] | None:
         return dict(_entries(text))
     except UnsureError:
         return None
+
+
+_met_last = lru_cache(maxsize=128)(_read)
+"""Sheets that were read ahead are read again at once."""
 
 
 def _is_modest(text: str) -> bool:

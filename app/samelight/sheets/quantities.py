@@ -205,6 +205,14 @@ class Reader:
         self.faults.add(place, said, value)
         return None
 
+    def bare(self, column: Sequence[Any], parameter: Parameter) -> list[float] | None:
+        """The numbers of a parameter of many lights that is no length, each typed without a unit; None where one is not, or is
+        out of range."""
+        least = -LARGEST_NUMBER if parameter.least is None else parameter.least
+        most = LARGEST_NUMBER if parameter.most is None else parameter.most
+        plain = [float(value) for value in column if type(value) in _BARE and least <= value <= most]
+        return plain if len(plain) == len(column) else None
+
     def value(self, value: Any, kind: str | None, place: Place) -> Static | None:
         """The canonical value of a parameter of this kind; without a kind it follows from the value itself.
 

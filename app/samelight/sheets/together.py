@@ -13,10 +13,10 @@ from operator import is_
 from pathlib import Path
 from typing import Any
 
-from samelight.sheets.aiming import aimed
+from samelight.sheets.aiming import aimed, aimed_together
 from samelight.sheets.canonical import flat_of, fold_group
 from samelight.sheets.conventions import Conventions, read_conventions
-from samelight.sheets.emission import emission
+from samelight.sheets.emission import emission, emitted_together
 from samelight.sheets.errors import SheetError
 from samelight.sheets.fast_yaml import read_pieces
 from samelight.sheets.folding import (
@@ -31,7 +31,7 @@ from samelight.sheets.leaves import Leaf, Named, leaves_of, read_sound, sound_le
 from samelight.sheets.memo import AtFaultError, Sound, as_bytes, refusal
 from samelight.sheets.quantities import Reader
 from samelight.sheets.trees import read_text
-from samelight.sheets.values import Group, Static
+from samelight.sheets.values import Group
 from samelight.sheets.vocabulary import FOLDED, Patterns
 
 SECTIONS = ("lights", "render", "surfaces")
@@ -42,6 +42,7 @@ _OF_THE_WHOLE = frozenset({"type", *WITHOUT_RADIUS.values()})
 """What says how everything else of a light is read."""
 
 _Column = Sequence[Any]
+_Rows = Sequence[tuple[Any, ...]]
 
 
 def fold_ahead(paths: Iterable[Path], given: Conventions, kinds: Patterns) -> None:
@@ -122,17 +123,29 @@ def _columns(
     if is_light:
         shape, states_axis = str(first.get("type", "")), "axis" in inputs.rest
         flags = {name: value for name in WITHOUT_RADIUS.values() if (value := first.get(name)) is True}
+
+        def aim(rows: _Rows, _: _Rows) -> list[Folded]:
+            aims = aimed_together(_by_name(inputs.aim, rows), read) or [
+                aimed.plain(dict(zip(inputs.aim, row, strict=True)), read, ()) for row in rows
+            ]
+            return [aim_of_shape(one, shape, inputs, states_axis) for one in aims]
+
+        def emitted(rows: _Rows, sizes: _Rows) -> list[Folded]:
+            found = emitted_together(_by_name(inputs.emission, rows), len(rows), read, shape) or [
+                emission.plain(
+                    (
+                        dict(zip(inputs.emission, row, strict=False)),
+                        sizes_of({**flags, **dict(zip(inputs.sizes, sized, strict=True))}, shape, inputs),
+                    ),
+                    read,
+                    (),
+                    shape,
+                )
+                for row, sized in zip(rows, sizes, strict=True)
+            ]
+            return [*map(named_emission, found)]
+
         sizes = [columns[name] for name in inputs.sizes]
-
-        def aim(stated: Sequence[Any], _: Sequence[Any]) -> Folded:
-            found = aimed.plain(dict(zip(inputs.aim, stated, strict=True)), read, ())
-            return aim_of_shape(found, shape, inputs, states_axis)
-
-        def emitted(stated: Sequence[Any], sized: Sequence[Any]) -> Folded:
-            flat = dict(zip(inputs.emission, stated, strict=False))
-            of_shape = sizes_of({**flags, **dict(zip(inputs.sizes, sized, strict=True))}, shape, inputs)
-            return named_emission(emission.plain((flat, of_shape), read, (), shape))
-
         parts = {
             **_part([typed[name] for name in inputs.aim], [], aim),
             **_part([typed[name] for name in (*inputs.emission, *inputs.sizes)], sizes, emitted),
@@ -162,18 +175,25 @@ def _leaf_columns(
     return {name: [one[place][1] for one in found] for place, name in enumerate(names)}
 
 
+def _by_name(names: Sequence[str], rows: _Rows) -> dict[str, _Column]:
+    """The columns of rows, of which the first have these names."""
+    return dict(zip(names, zip(*rows, strict=True), strict=False))
+
+
 def _part(
-    typed: Sequence[_Column], sizes: Sequence[_Column], make: Callable[[Sequence[Any], Sequence[Any]], Folded]
+    typed: Sequence[_Column], sizes: Sequence[_Column], make: Callable[[_Rows, _Rows], list[Folded]]
 ) -> dict[str, _Column]:
-    """What several parameters of each light make together; made once where all of them are the first light's. Raises
-    `AtFaultError` where some make what others do not."""
+    """What several parameters of each light make together, once for all that state one thing. Raises `AtFaultError` where some
+    make what others do not."""
     if not typed:
         return {}
     rows = [*zip(*typed, strict=True)]
-    sized: Iterable[Sequence[Static]] = zip(*sizes, strict=True) if sizes else repeat(())
-    first, made = rows[0], list[Folded]()
-    for row, size in zip(rows, sized, strict=False):
-        made.append(made[0] if made and all(map(is_, row, first)) else make(row, size))
+    sized = [*zip(*sizes, strict=True)] or [()] * len(rows)
+    firsts: dict[tuple[int, ...], int] = {}
+    which = [firsts.setdefault(tuple(map(id, row)), place) for place, row in enumerate(rows)]
+    places = [*firsts.values()]
+    made = make([rows[place] for place in places], [sized[place] for place in places])
     if any(one.keys() != made[0].keys() for one in made):
         raise AtFaultError
-    return {name: [one[name] for one in made] for name in made[0]}
+    of_place = dict(zip(places, made, strict=True))
+    return {name: [of_place[place][name] for place in which] for name in made[0]}
