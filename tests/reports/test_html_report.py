@@ -7,6 +7,7 @@ import struct
 import zlib
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
@@ -243,31 +244,40 @@ def png_of(path: Path) -> tuple[int, int, set[int]]:
     return width, height, set(zlib.decompress(packed))
 
 
-def test_a_browser_draws_it(text: str, tmp_path: Path) -> None:
+class Browsed(NamedTuple):
+    """What a browser made of the page: its picture, its elements after the script, and the pages on paper."""
+
+    picture: Path
+    document: str
+    paper: Path
+
+
+@pytest.fixture(scope="module")
+def browsed(text: str, tmp_path_factory: pytest.TempPathFactory) -> Browsed:
     program = browser()
     if program is None:
         pytest.skip("no Chromium on this machine")
-    page = tmp_path / "harbour.html"
+    folder = tmp_path_factory.mktemp("browsed")
+    page, picture, paper = (folder / f"harbour.{ending}" for ending in ("html", "png", "pdf"))
     page.write_text(text, encoding="utf-8")
-    picture = tmp_path / "harbour.png"
-    browse(program, page, tmp_path / "profile", "--window-size=1280,1600", f"--screenshot={picture}")
-    width, height, values = png_of(picture)
+    wanted = (
+        *("--window-size=1280,1600", f"--screenshot={picture}"),
+        *("--dump-dom", "--no-pdf-header-footer", f"--print-to-pdf={paper}"),
+    )
+    return Browsed(picture, browse(program, page, folder / "profile", *wanted), paper)
+
+
+def test_a_browser_draws_it(browsed: Browsed) -> None:
+    width, height, values = png_of(browsed.picture)
     assert (width, height) == (1280, 1600)
     assert len(values) > 100
-    document = browse(program, page, tmp_path / "profile", "--dump-dom")
     # Its own script ran under its own policy: headings became buttons, and the narrowing is there.
-    assert 'class="scripted"' in document
-    assert document.count("<button type=") > 20
+    assert 'class="scripted"' in browsed.document
+    assert browsed.document.count("<button type=") > 20
 
 
-def test_a_browser_prints_it_whole(text: str, tmp_path: Path) -> None:
-    program = browser()
-    if program is None:
-        pytest.skip("no Chromium on this machine")
-    page, paper = tmp_path / "harbour.html", tmp_path / "harbour.pdf"
-    page.write_text(text, encoding="utf-8")
-    browse(program, page, tmp_path / "profile", "--no-pdf-header-footer", f"--print-to-pdf={paper}")
-    data = paper.read_bytes()
+def test_a_browser_prints_it_whole(browsed: Browsed) -> None:
+    data = browsed.paper.read_bytes()
     assert data.startswith(b"%PDF-")
     boxes = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", data)
     assert len(boxes) > 4
