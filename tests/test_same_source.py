@@ -6,6 +6,7 @@ is written down here is found by reading the source, since no test on one machin
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -60,8 +61,13 @@ FILES = [
 ]
 
 
-def calls(path: Path) -> Iterator[tuple[str, int]]:
+@cache
+def calls(path: Path) -> list[tuple[str, int]]:
     """The forbidden names that a module uses, with their lines."""
+    return list(_calls(path))
+
+
+def _calls(path: Path) -> Iterator[tuple[str, int]]:
     for node in ast.walk(ast.parse(path.read_text("utf-8"))):
         if isinstance(node, ast.MatMult):
             yield "@", 0

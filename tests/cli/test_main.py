@@ -226,16 +226,6 @@ class TestImports:
         assert done.stderr == b""
 
 
-def test_a_picture_is_saved_whole_and_quietly(tmp_path: Path) -> None:
-    output = tmp_path / "new" / "harbour.png"
-    done = samelight(
-        "picture", sample_sequence("harbour"), "-o", output, "--size", "1100x650", QT_QPA_PLATFORM="offscreen"
-    )
-    assert (done.returncode, done.stderr.decode()) == (0, "")
-    assert output.read_bytes().startswith(b"\x89PNG")
-    assert [path.name for path in output.parent.iterdir()] == ["harbour.png"]
-
-
 @pytest.mark.parametrize(
     "words", [["fix"], ["report", "--format", "csv"], ["publish", "--preview"], ["adopt"], ["plan"]]
 )

@@ -85,6 +85,16 @@ def test_a_scale_multiplies_the_pixels(tmp_path: Path) -> None:
     assert [path.name for path in output.parent.iterdir()] == ["sky.png"]
 
 
+def test_a_picture_is_saved_whole_and_quietly(
+    qapp: QApplication, tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    output = tmp_path / "new" / "harbour.png"
+    assert main(["picture", str(HARBOUR), "-o", str(output), "--size", "1100x650"]) == 0
+    assert capfd.readouterr() == (f"{output}\n", "")
+    assert size_of(output) == (1100, 650)
+    assert [path.name for path in output.parent.iterdir()] == ["harbour.png"]
+
+
 def test_all_screens_that_a_sequence_has(
     qapp: QApplication,
     tmp_path: Path,

@@ -54,7 +54,7 @@ def capture_light(space: NodeSpace, node: int, number: int, stated: Json, remark
     said = stated.get("type")
     if not isinstance(said, str):
         asset.fail(f"{at}.type", "directional, point or spot", "none" if said is None else "no text")
-    shape, unit = _TYPES.get(said, (of_a_scene(said), "relative"))
+    shape, unit = _TYPES[said] if said in _TYPES else (of_a_scene(said), "relative")
     if said not in _TYPES:
         remarks.about(
             path, f"{said[:40]} is no type of light that {PUNCTUAL} has; it is kept as {shape[:40]}."
