@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from conftest import MakeSequence
+from conftest import MakeSequence, write_sequence
 from samelight.changes.publishing import PublishError, candidate_from, publish
 from samelight.sequence.session import open_session
 from samelight.sheets.errors import SamelightError
@@ -23,45 +23,53 @@ PAIRS = 40
 LIGHT = {"lights": {"sun": {"type": "distant", "intensity": 2, "azimuth": 130, "elevation": 30}}}
 
 
+LINKS = ("hard links", "no hard links")
+
+
 def no_links(*_: object, **__: object) -> None:
     raise OSError(errno.EPERM, os.strerror(errno.EPERM))
 
 
-def publish_often(folder: Path, who: str, together: Barrier, hard_links: bool) -> None:
+def publish_often(folder: Path, who: str, together: Barrier) -> None:
     """Publish once in every copy of a sequence, together with somebody else; write down what became of it."""
-    if not hard_links:
-        os.link = no_links
-    for number in range(PAIRS):
-        session = open_session(folder / f"{number:02d}")
-        chance = random.Random(f"{who}{number}")
-        together.wait(60)
-        try:
-            time.sleep(chance.random() * 0.01)
-            candidate = candidate_from(session, "A", who)
-            time.sleep(chance.random() * 0.01)
-            said = f"published {publish(candidate).name}"
-        except SamelightError as error:
-            said = f"refused: {error}"
-        (folder / f"{who}.{number:02d}").write_text(said, encoding="utf-8")
+    for links in LINKS:
+        if links == "no hard links":
+            os.link = no_links
+        for number in range(PAIRS):
+            session = open_session(folder / links / f"{number:02d}")
+            chance = random.Random(f"{who}{number}")
+            together.wait(60)
+            try:
+                time.sleep(chance.random() * 0.01)
+                candidate = candidate_from(session, "A", who)
+                time.sleep(chance.random() * 0.01)
+                said = f"published {publish(candidate).name}"
+            except SamelightError as error:
+                said = f"refused: {error}"
+            (folder / links / f"{who}.{number:02d}").write_text(said, encoding="utf-8")
 
 
-@pytest.fixture(params=[True, False], ids=["hard links", "no hard links"])
-def outcomes(request: pytest.FixtureRequest, make_sequence: MakeSequence, tmp_path: Path) -> Path:
-    made = make_sequence(master=LIGHT, shots={"A": LIGHT})
-    folder = tmp_path / "pairs"
-    for number in range(PAIRS):
-        shutil.copytree(made, folder / f"{number:02d}")
+@pytest.fixture(scope="module")
+def published(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("pairs")
+    made = write_sequence(folder / "made", master=LIGHT, shots={"A": LIGHT})
+    for links in LINKS:
+        for number in range(PAIRS):
+            shutil.copytree(made, folder / links / f"{number:02d}")
     spawned = multiprocessing.get_context("spawn")
     together = spawned.Barrier(2)
-    writers = [
-        spawned.Process(target=publish_often, args=(folder, who, together, request.param))
-        for who in ("ada", "ben")
-    ]
+    writers = [spawned.Process(target=publish_often, args=(folder, who, together)) for who in ("ada", "ben")]
     for writer in writers:
         writer.start()
     for writer in writers:
         writer.join(300)
         assert writer.exitcode == 0
+    return folder
+
+
+@pytest.fixture(params=LINKS)
+def outcomes(request: pytest.FixtureRequest, published: Path) -> Path:
+    folder: Path = published / request.param
     return folder
 
 
