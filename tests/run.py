@@ -6,12 +6,17 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from tempfile import TemporaryFile
+from typing import IO
 
 ROOT = Path(__file__).resolve().parents[1]
 
 IN_PARALLEL = ("-n", "auto", "--maxprocesses", "8", "--dist", "loadfile", "--no-loadscope-reorder")
 """Tests run in as many processes as there are processors; those of one file stay together, and files are begun in the order
 that `conftest.py` puts them in. `-n 0` behind them undoes it."""
+
+
+TYPES = "mypy"
 
 
 def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[str, list[str]]]:
@@ -21,10 +26,14 @@ def whole_test_command(python: str, pytest_arguments: list[str]) -> list[tuple[s
         # Without its cache: that does not see that a new folder changes which imports are the project's own.
         ("ruff check", [python, "-m", "ruff", "check", "--no-cache", "."]),
         ("ruff format --check", [python, "-m", "ruff", "format", "--check", "."]),
-        ("mypy", [python, "-m", "mypy"]),
         ("lint-imports", [python, "-c", import_rules, "--no-logo"]),
         ("pytest", [python, "-m", "pytest", *IN_PARALLEL, *pytest_arguments]),
     ]
+
+
+def types(python: str) -> list[str]:
+    """The check of types, which takes one processor for longest: all other steps are done beside it."""
+    return [python, "-m", "mypy"]
 
 
 def compiling(python: str, pytest_arguments: list[str]) -> list[str]:
@@ -46,13 +55,23 @@ def run_tests(pytest_arguments: list[str]) -> int:
         if subprocess.call(command, cwd=ROOT, env=environment) != 0:
             failed.append(name)
 
+    def beside(command: list[str], out: IO[bytes] | int) -> subprocess.Popen[bytes]:
+        return subprocess.Popen(
+            command, cwd=ROOT, env=environment, stdin=subprocess.DEVNULL, stdout=out, stderr=out
+        )
+
     *rules, tests = whole_test_command(sys.executable, pytest_arguments)
-    silent = subprocess.DEVNULL  # pytest itself says what cannot be collected
     ahead = compiling(sys.executable, pytest_arguments)
-    with subprocess.Popen(ahead, cwd=ROOT, env=environment, stdin=silent, stdout=silent, stderr=silent):
-        for rule in rules:
-            run(*rule)
-    run(*tests)
+    print(f"{TYPES} runs beside all other steps.", flush=True)
+    with TemporaryFile() as said, beside(types(sys.executable), said) as checked:
+        with beside(ahead, subprocess.DEVNULL):  # pytest itself says what cannot be collected
+            for rule in rules:
+                run(*rule)
+        run(*tests)
+        if checked.wait() != 0:
+            failed.append(TYPES)
+            said.seek(0)
+            print(f"\n--- {TYPES}\n{said.read().decode(errors='replace')}", flush=True)
     if failed:
         print(f"\nFailed: {', '.join(failed)}", flush=True)
     return 1 if failed else 0

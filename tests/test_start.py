@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import ModuleType
+from typing import IO, NamedTuple
 
 import pytest
 
@@ -23,6 +24,15 @@ def load(script: Path = SCRIPT) -> ModuleType:
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
+
+
+class Running(NamedTuple):
+    """A program that runs beside others."""
+
+    code: int
+
+    def wait(self) -> int:
+        return self.code
 
 
 class Programs:
@@ -41,9 +51,15 @@ class Programs:
         return next((code for word, code in self.exit_codes.items() if word in words), 0)
 
     @contextmanager
-    def popen(self, command: list[object], env: dict[str, str], **_: object) -> Iterator[None]:
-        self.beside.append(([str(word) for word in command], env))
-        yield
+    def popen(
+        self, command: list[object], env: dict[str, str], stdout: IO[bytes] | int, **_: object
+    ) -> Iterator[Running]:
+        words = [str(word) for word in command]
+        self.beside.append((words, env))
+        code = next((code for word, code in self.exit_codes.items() if word in words), 0)
+        if not isinstance(stdout, int):
+            stdout.write(b"what it says")
+        yield Running(code)
 
 
 @pytest.fixture
@@ -594,12 +610,13 @@ def test_every_step_of_the_tests_runs_even_after_a_failure(
     run, programs = runner
     programs.exit_codes = {"mypy": 1, "format": 1}
     assert run.run_tests(["-x", "tests/light"]) == 1
-    assert len(programs.commands) == 5
+    assert len(programs.commands) == 4
     assert programs.commands[-1][1:] == ["-m", "pytest", *run.IN_PARALLEL, "-x", "tests/light"]
     said = capsys.readouterr().out
     assert said.splitlines()[-1] == "Failed: ruff format --check, mypy"
-    for name in ("ruff check", "ruff format --check", "mypy", "lint-imports", "pytest"):
+    for name in ("ruff check", "ruff format --check", "lint-imports", "pytest"):
         assert f"--- {name}\n" in said
+    assert said.index("--- pytest\n") < said.index("--- mypy\nwhat it says\n")
 
 
 def test_nothing_is_printed_after_a_pytest_that_passed(
@@ -607,15 +624,19 @@ def test_nothing_is_printed_after_a_pytest_that_passed(
 ) -> None:
     run, programs = runner
     assert run.run_tests([]) == 0
-    assert len(programs.commands) == 5
-    assert capsys.readouterr().out.splitlines()[-1] == "--- pytest"
+    assert len(programs.commands) == 4
+    said = capsys.readouterr().out.splitlines()
+    assert said[0] == "mypy runs beside all other steps." and said[-1] == "--- pytest"
 
 
-def test_tests_are_compiled_once_beside_the_first_steps(runner: tuple[ModuleType, Programs]) -> None:
+def test_types_are_checked_and_tests_compiled_once_beside_other_steps(
+    runner: tuple[ModuleType, Programs],
+) -> None:
     run, programs = runner
     run.run_tests(["-n", "3", "tests/light"])
-    ((beside, environment),) = programs.beside
+    (types, first), (beside, second) = programs.beside
+    assert types[1:] == ["-m", "mypy"]
     assert beside[-4:] == ["3", "tests/light", "-n", "0"]
     assert "--collect-only" in beside
-    for one in (environment, *programs.environments):
+    for one in (first, second, *programs.environments):
         assert one is not None and "PATH" in one and "PYTHONDONTWRITEBYTECODE" not in one
