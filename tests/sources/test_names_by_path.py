@@ -13,7 +13,8 @@ from conftest import write_sequence
 from samelight.cli.main import main
 from samelight.sequence.session import open_session
 from samelight.sheets.trees import read_document
-from samelight.sources.naming import NOBODY, Known, moved_roots, names_of, short_names
+from samelight.sources.naming import moved_roots, names_of, short_names
+from samelight.sources.request import NOBODY, Known
 
 KEY, FILL = (
     {"type": "sphere", "intensity": 5, "radius": 1, "color": [1, 1, 1]},

@@ -11,11 +11,8 @@ from samelight.cli.counts import count, number
 from samelight.cli.terminal import complain, print_line, print_text
 from samelight.sheets.counted import counted
 from samelight.sheets.errors import SamelightError
-from samelight.sheets.writing import write_sheet
-from samelight.sources.captured import write_captured
-from samelight.sources.naming import NOBODY, Known, known_of
-from samelight.sources.request import FRAME_RATE, CaptureRequest, variants_of
-from samelight.sources.scenes import ENDINGS, captured_text
+from samelight.sources.request import FRAME_RATE, NOBODY, CaptureRequest, Known, variants_of
+from samelight.sources.scenes import ENDINGS, captured_into, captured_text
 
 EXAMPLES = """examples:
   samelight capture quay_010.usda
@@ -171,44 +168,36 @@ def _run_one(arguments: argparse.Namespace) -> int:
     output = _output(arguments)
     name, version = _name_and_version(output) if output else (arguments.scene.stem, 1)
     shot = arguments.shot or name
-    tree, text = captured_text(
-        arguments.scene,
-        output or arguments.scene.with_suffix(".yaml"),
-        CaptureRequest(
-            shot=shot,
-            version=version,
-            frames=arguments.frames,
-            camera=arguments.camera,
-            lights=arguments.lights,
-            marks=arguments.marks,
-            master=arguments.master,
-            frame_rate=arguments.frame_rate or FRAME_RATE,
-            keeps_rate=arguments.frame_rate is not None,
-            roots=tuple(map(str, arguments.allow_root)),
-            variants=variants_of(arguments.variant, shot),
-            master_layers=arguments.master_layers or "",
-            known=_known(arguments.like),
-        ),
+    request = CaptureRequest(
+        shot=shot,
+        version=version,
+        frames=arguments.frames,
+        camera=arguments.camera,
+        lights=arguments.lights,
+        marks=arguments.marks,
+        master=arguments.master,
+        frame_rate=arguments.frame_rate or FRAME_RATE,
+        keeps_rate=arguments.frame_rate is not None,
+        roots=tuple(map(str, arguments.allow_root)),
+        variants=variants_of(arguments.variant, shot),
+        master_layers=arguments.master_layers or "",
+        known=_known(arguments.like),
     )
-    remarks = tree.get("remarks", [])
-    for remark in remarks:
-        complain(f"{shot}: {remark}")
-    lights = len(tree.get("lights", {})) + len(tree.get("environments", {}))
-    said = counted(lights, "light") + (f", {counted(len(remarks), 'remark')}" if remarks else "")
     if output is None:
-        print_text(text)
-        if remarks:
-            complain(said)
-        return 0
-    if arguments.force:
-        from samelight.sheets.documents import refuse_of_sequence
-
-        refuse_of_sequence(output)
-    if output.absolute().parent.parent.name == "shots":
-        write_captured(output, tree, overwrite=arguments.force)
+        captured = captured_text(arguments.scene, arguments.scene.with_suffix(".yaml"), request)
     else:
-        write_sheet(output, tree, overwrite=arguments.force)
-    print_line(f"{output}: {said}")
+        captured = captured_into(arguments.scene, output, request, overwrite=arguments.force)
+    for remark in captured.remarks:
+        complain(f"{shot}: {remark}")
+    said = counted(captured.lights, "light")
+    if captured.remarks:
+        said += f", {counted(len(captured.remarks), 'remark')}"
+    if output is not None:
+        print_line(f"{output}: {said}")
+        return 0
+    print_text(captured.text)
+    if captured.remarks:
+        complain(said)
     return 0
 
 
@@ -223,6 +212,10 @@ def _output(arguments: argparse.Namespace) -> Path | None:
         )
     if output is not None and output.suffix not in (".yaml", ".yml", ".json"):
         raise SamelightError(f"{output}: expected a name that ends in .yaml or .json")
+    if output is not None and arguments.force:
+        from samelight.sheets.documents import refuse_of_sequence
+
+        refuse_of_sequence(output)
     return output
 
 
@@ -231,6 +224,7 @@ def _known(like: Path | None) -> Known:
     if like is None:
         return NOBODY
     from samelight.sheets.trees import read_document
+    from samelight.sources.naming import known_of
 
     return known_of(read_document(like).data)
 

@@ -6,7 +6,6 @@ import argparse
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -55,7 +54,7 @@ def _sequence(scene: Path, against: Path) -> Iterator[Path]:
 def _tree(file: Path, request: CaptureRequest) -> dict[str, Any]:
     """A sheet's tree in today's format, read or captured. Raises `SamelightError`, with the file's own lines."""
     if file.suffix.lower() in ENDINGS:
-        return capture_apart(file, replace(request, shot=request.shot or "master"))
+        return capture_apart(file, request._replace(shot=request.shot or "master"))
     document = read_document(file)
     if not isinstance(document.data, dict):
         document.faults.add((), f"a sheet, or a scene in {', '.join(ENDINGS)}", document.data)

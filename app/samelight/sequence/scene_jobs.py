@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 
 from samelight.sheets.errors import SamelightError
@@ -35,7 +34,7 @@ def jobs_of(
             sequence.folder,
             shot,
             scene.absolute(),
-            replace(asked, variants=variants_of(variants, shot)),
+            asked._replace(variants=variants_of(variants, shot)),
             again,
             _master_of(sequence, shot, cut, master),
             seconds,

@@ -18,10 +18,10 @@ from samelight.sheets.writing import yaml_text
 from samelight.sources.captured import PROVENANCE, note, noted, stamp_of, write_captured
 from samelight.sources.errors import CaptureError
 from samelight.sources.limits import SCENE
-from samelight.sources.naming import Known, known_of, paths_of
+from samelight.sources.naming import known_of, paths_of
 from samelight.sources.pools import Pool
 from samelight.sources.provenance import is_unchanged, name_beside
-from samelight.sources.request import THE_WHOLE, CaptureRequest
+from samelight.sources.request import THE_WHOLE, CaptureRequest, Known
 from samelight.sources.scenes import READER, capture_scene
 from samelight.sources.trial import ReaderEndedError, tried
 
@@ -102,7 +102,7 @@ def capture_apart(job: Job) -> Outcome:
             return Outcome(job.shot, Result.FAILED, error=str(error))
         # a picture may have done it, which is no reason to go without the scene
     try:
-        asked = replace(job.asked, reads_pictures=False)
+        asked = job.asked._replace(reads_pictures=False)
         return tried(job.scene, SCENE, capture_job, replace(job, asked=asked))
     except CaptureError as error:
         return Outcome(job.shot, Result.FAILED, error=str(error))
@@ -117,7 +117,7 @@ def _capture(job: Job) -> Outcome:
     if not job.again and latest is not None and _holds(job, latest, known, names):
         return Outcome(job.shot, Result.SKIPPED, latest)
     version, path = next_sheet(job.folder, job.shot, versions)
-    request = replace(job.asked, shot=job.shot, version=version, home=job.folder, known=names)
+    request = job.asked._replace(shot=job.shot, version=version, home=job.folder, known=names)
     tree = capture_scene(job.scene, request)
     if job.goes_on and "master" not in tree and "master" in known:
         tree["master"] = known["master"]
@@ -162,8 +162,8 @@ def _known(job: Job) -> Known:
     known, key = known_of(master), master.get("key_shot")
     if not known.paths and isinstance(key, str) and is_safe_name(key):
         versions = shot_versions(job.folder, key)
-        known = replace(known, paths=paths_of(_read(versions[max(versions)])) if versions else {})
-    return replace(known, paths={name: path for name, path in known.paths.items() if name in known.groups})
+        known = known._replace(paths=paths_of(_read(versions[max(versions)])) if versions else {})
+    return known._replace(paths={name: path for name, path in known.paths.items() if name in known.groups})
 
 
 def _going_on(job: Job, known: Mapping[str, Any]) -> Job:

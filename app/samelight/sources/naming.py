@@ -4,23 +4,12 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 from samelight.sheets.names import as_name
 from samelight.sheets.vocabulary import LIT
+from samelight.sources.request import Known
 from samelight.sources.same_lights import by_shared_tail, by_values, by_whole_tail
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """The lights that a scene's names are to follow: the path of each by its name, and what a sheet types of it."""
-
-    paths: Mapping[str, str] = field(default_factory=dict)
-    groups: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
-
-
-NOBODY = Known()
 
 
 def known_of(tree: Any) -> Known:

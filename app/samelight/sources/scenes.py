@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar
 
 from samelight.sheets.errors import SamelightError
 from samelight.sources.errors import CaptureError
 from samelight.sources.limits import SCENE
 from samelight.sources.request import THE_WHOLE, CaptureRequest
 from samelight.sources.trial import ReaderEndedError, tried
+
+P = ParamSpec("P")
+T = TypeVar("T")
 
 USD_ENDINGS = (".usd", ".usda", ".usdc", ".usdz")
 GLTF_ENDINGS = (".gltf", ".glb")
@@ -48,25 +51,50 @@ def capture_scene(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str,
     return whole
 
 
-def captured_text(scene: Path, sheet: Path, request: CaptureRequest) -> tuple[dict[str, Any], str]:
-    """`capture_apart`, and the text of the sheet, which was read as such: a fault in it is better than a shot that will not open.
+class Captured(NamedTuple):
+    """What is told of a captured scene: the text of its sheet, how many lights and environments that has, and its remarks."""
+
+    text: str
+    lights: int
+    remarks: list[str]
+
+
+def captured_text(scene: Path, sheet: Path, request: CaptureRequest) -> Captured:
+    """`capture_apart` for a sheet that nobody writes yet. It is read as one: a fault in it is better than a shot that will not open.
 
     Raises `SheetError` too."""
-    try:
-        return tried(scene, SCENE, _captured_text, scene, sheet, request)
-    except ReaderEndedError:
-        return tried(scene, SCENE, _captured_text, scene, sheet, replace(request, reads_pictures=False))
+    return _apart(_captured, scene, request, sheet)
 
 
-def _captured_text(scene: Path, sheet: Path, request: CaptureRequest) -> tuple[dict[str, Any], str]:
+def captured_into(scene: Path, sheet: Path, request: CaptureRequest, *, overwrite: bool) -> Captured:
+    """`captured_text`, written where it belongs in the same process, which has all that this needs. Raises `WriteError` too."""
+    return _apart(_written, scene, request, sheet, overwrite)
+
+
+def _captured(scene: Path, request: CaptureRequest, sheet: Path) -> Captured:
+    return _of(capture_scene(scene, request), request, sheet)
+
+
+def _written(scene: Path, request: CaptureRequest, sheet: Path, overwrite: bool) -> Captured:
+    from samelight.sheets.writing import write_sheet
+    from samelight.sources.captured import write_captured
+
+    tree = capture_scene(scene, request)
+    captured = _of(tree, request, sheet)
+    write = write_captured if sheet.absolute().parent.parent.name == "shots" else write_sheet
+    write(sheet, tree, overwrite=overwrite)
+    return captured
+
+
+def _of(tree: dict[str, Any], request: CaptureRequest, sheet: Path) -> Captured:
     from samelight.sheets.sheet import sheet_from_document
     from samelight.sheets.trees import parse_document
     from samelight.sheets.writing import yaml_text
 
-    tree = capture_scene(scene, request)
     text = yaml_text(tree)
     sheet_from_document(parse_document(sheet, text), version=request.version)
-    return tree, text
+    lights = len(tree.get("lights", {})) + len(tree.get("environments", {}))
+    return Captured(text, lights, tree.get("remarks", []))
 
 
 def capture_apart(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str, Any]:
@@ -74,10 +102,20 @@ def capture_apart(scene: Path, request: CaptureRequest = THE_WHOLE) -> dict[str,
 
     Raises as `trial.tried`.
     """
+    return _apart(capture_scene, scene, request)
+
+
+def _apart(
+    work: Callable[Concatenate[Path, CaptureRequest, P], T],
+    scene: Path,
+    request: CaptureRequest,
+    *args: P.args,
+    **kwargs: P.kwargs,
+) -> T:
     try:
-        return tried(scene, SCENE, capture_scene, scene, request)
+        return tried(scene, SCENE, work, scene, request, *args, **kwargs)
     except ReaderEndedError:
-        return tried(scene, SCENE, capture_scene, scene, replace(request, reads_pictures=False))
+        return tried(scene, SCENE, work, scene, request._replace(reads_pictures=False), *args, **kwargs)
 
 
 def whole_text(value: Any) -> Any:

@@ -21,7 +21,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import IO, ParamSpec, TypeVar, cast
 
-from samelight.sheets.plain_files import size_in_words
 from samelight.sources.errors import CaptureError
 from samelight.sources.limits import Limits, is_child
 from samelight.sources.trial_child import READS, Reply
@@ -68,6 +67,8 @@ def tried(file: Path, limits: Limits, work: Callable[P, T], *args: P.args, **kwa
     finally:
         _give_back(child)
     if isinstance(answer.raised, MemoryError):
+        from samelight.sheets.plain_files import size_in_words
+
         found = f"one that takes more than {size_in_words(answer.memory)} of memory"
         raise ReaderEndedError(file, "a file that can be read to its end", found)
     if answer.raised is not None:

@@ -20,10 +20,10 @@ from samelight.sheets.switches import INACTIVE, VARIANTS
 from samelight.sheets.vocabulary import UNAUTHORED
 from samelight.sources.errors import CaptureError
 from samelight.sources.in_the_way import add_what_is_seen
-from samelight.sources.naming import Known, moved_roots, names_of, short_names
+from samelight.sources.naming import moved_roots, names_of, short_names
 from samelight.sources.provenance import MISSING, name_beside, used_files
 from samelight.sources.remarks import Remarks
-from samelight.sources.request import THE_WHOLE, WITHOUT_PICTURES, CaptureRequest
+from samelight.sources.request import THE_WHOLE, WITHOUT_PICTURES, CaptureRequest, Known
 from samelight.sources.usd.attributes import ROWS, Keep
 from samelight.sources.usd.camera import capture_camera, capture_mark
 from samelight.sources.usd.colours import DEFAULT
