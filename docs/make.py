@@ -34,7 +34,7 @@ _STATUSES = (
 
 def pages() -> dict[str, str]:
     """Every page that is made, by its name."""
-    from samelight.cli.main import build_parser
+    from samelight.cli.parser import build_parser
     from samelight.reports.check_schema import check_schema
     from samelight.sheets.writing import json_text
 

@@ -22,7 +22,8 @@ import yaml
 
 from samelight import __version__
 from samelight.cli.completion import SHELLS
-from samelight.cli.main import build_parser, main
+from samelight.cli.main import main
+from samelight.cli.parser import build_parser
 from samelight.sheets.resources import resource, sample_sequence
 from samelight.sheets.sequence import read_sequence
 

@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from samelight.cli.main import COMMANDS, build_parser
+from samelight.cli.commands import COMMANDS
+from samelight.cli.parser import build_parser
 from samelight.sheets.resources import sample_sequence
 
 APP = Path(__file__).parents[2] / "app"
@@ -34,6 +35,7 @@ HEAVY = frozenset(
         *(
             "OpenEXR",
             "PySide6",
+            "argparse",
             "asyncio",
             "cachebox",
             "deepdiff",
@@ -61,14 +63,26 @@ HEAVY = frozenset(
 
 LOADS: dict[str, frozenset[str]] = {
     "--version": frozenset(),
-    "--help": frozenset(),
-    "schema": frozenset({"inspect", "numpy", "yaml", "platformdirs"}),  # dataclasses come with inspect
+    "--help": frozenset({"argparse"}),
+    "schema": frozenset(
+        {"argparse", "inspect", "numpy", "yaml", "platformdirs"}
+    ),  # dataclasses come with inspect
     "check --help": frozenset(
-        {"inspect", "difflib", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess", "asyncio"}
+        {
+            "argparse",
+            "inspect",
+            "difflib",
+            "numpy",
+            "yaml",
+            "platformdirs",
+            "multiprocessing",
+            "subprocess",
+            "asyncio",
+        }
     ),
     "check SAMPLE": frozenset(
         {
-            *("inspect", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess"),
+            *("argparse", "inspect", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess"),
             *("deepdiff", "cachebox", "difflib", "asyncio"),  # says what is absent, extra and of another type
             "rich",  # its table of how wide a character is
         }
@@ -125,7 +139,7 @@ def test_a_check_that_was_answered_before_computes_nothing(loaded: dict[str, fro
 def test_one_scene_is_captured_without_what_compares_shots(loaded: dict[str, frozenset[str]]) -> None:
     """Reading it is the work of another process."""
     there = {name.partition(".")[0] for name in loaded[CAPTURE]} & HEAVY
-    assert there <= {"inspect", "yaml", "subprocess"}
+    assert there <= {"argparse", "subprocess"}
     rooms = {name.split(".")[1] for name in loaded[CAPTURE] if name.startswith("samelight.")}
     assert rooms.isdisjoint({"findings", "sequence", "decisions", "changes", "gui"})
 
@@ -137,7 +151,9 @@ def test_what_needs_no_sequence_loads_no_room_but_the_command_line(
     ours = {name for name in loaded[command] if name.startswith("samelight.")}
     assert {name for name in ours if name.startswith("samelight.cli.")} <= {
         "samelight.cli.answers",
+        "samelight.cli.commands",
         "samelight.cli.main",
+        "samelight.cli.parser",
         "samelight.cli.terminal",
     }
     assert not {name for name in ours if name.split(".")[1] in ("drift", "findings", "sequence", "gui")}

@@ -13,7 +13,8 @@ import pytest
 
 from samelight import __version__
 from samelight.__main__ import run
-from samelight.cli.main import build_parser, main
+from samelight.cli.main import main
+from samelight.cli.parser import build_parser
 from samelight.sheets.resources import sample_sequence
 
 APP = Path(__file__).parents[2] / "app"

@@ -13,7 +13,6 @@ so that under another's name it counts as nothing.
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import hashlib
 import json
@@ -23,7 +22,7 @@ import time
 from collections.abc import Sequence
 from io import StringIO
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from samelight.sheets.at_rest import (
     NOT_LOOKED_INTO,
@@ -34,6 +33,9 @@ from samelight.sheets.at_rest import (
     state_of,
 )
 from samelight.sheets.private import keep_latest, read_own, write_own
+
+if TYPE_CHECKING:
+    import argparse
 
 COMMAND = "check"
 

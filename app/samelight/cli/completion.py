@@ -24,7 +24,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the script."""
     import shtab
 
-    from samelight.cli.main import build_parser
+    from samelight.cli.parser import build_parser
 
     print(shtab.complete(build_parser(), arguments.shell))
     return 0

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 import stat
 from pathlib import Path
 
@@ -57,7 +56,7 @@ def keep_latest(newest: Path, ending: str, most: int) -> None:
 def write_own(path: Path, content: bytes) -> None:
     """Write a file that nobody else may read, whole or not at all. Raises OSError."""
     make_folder(path.parent)
-    temporary = path.parent / f".{path.name}.{os.getpid()}.{secrets.token_hex(4)}.tmp"
+    temporary = path.parent / f".{path.name}.{os.getpid()}.{os.urandom(4).hex()}.tmp"
     handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0), 0o600)
     try:
         with os.fdopen(handle, "wb") as file:

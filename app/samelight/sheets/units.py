@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 
 LENGTH, ANGLE, TEMPERATURE, STOPS, FRACTION, DURATION = (
@@ -178,6 +177,8 @@ def times(number: str | float, factor: float) -> float:
     value = float(number)
     if factor == 1.0 or value == 0.0 or not math.isfinite(value):
         return value * factor
+    from fractions import Fraction  # few sheets have units of their own
+
     try:
         return float(Fraction(str(number)) * Fraction(str(factor)))
     except OverflowError:

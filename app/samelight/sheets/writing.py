@@ -9,7 +9,6 @@ import io
 import json
 import math
 import os
-import secrets
 import stat
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -133,7 +132,7 @@ def _check_place(path: Path, target: Path) -> None:
 
 def _temporary(target: Path) -> Path:
     """A name beside a file that nobody else takes, not longer than names may be."""
-    return target.parent / f".{target.name[:_LONGEST_STEM]}.{os.getpid()}.{secrets.token_hex(4)}.tmp"
+    return target.parent / f".{target.name[:_LONGEST_STEM]}.{os.getpid()}.{os.urandom(4).hex()}.tmp"
 
 
 def _write_synced(temporary: Path, content: str | bytes) -> None:

@@ -27,6 +27,8 @@ from samelight.sources.sight_lines import Cast, rays_over_time
 
 MOST_TRIANGLES = 8_000_000
 """More of them about the marks are not looked at: they would take a gigabyte and more."""
+_FEW_TRIANGLES = 200
+"""So few are met sooner than what meets many faster has loaded; the answer is the same."""
 _FAR = 1e30
 _TIES = 1e-9
 """Of what hides most; what hides so little less ties with it, and what is named first counts."""
@@ -87,9 +89,12 @@ def look(sheet: Sheet, geometry: Geometry, casts: Casts) -> dict[str, dict[str, 
     hidden: dict[tuple[str, str | None], dict[str, float]] = defaultdict(lambda: defaultdict(float))
     for time, rays in rays_over_time(sheet, geometry.samples):
         things = _crossed(geometry.at(time), rays)
-        if sum(len(thing.triangles) for thing in things) > MOST_TRIANGLES:
+        triangles = sum(len(thing.triangles) for thing in things)
+        if triangles > MOST_TRIANGLES:
             raise TooMuchError
-        solids = Solids.of((thing.points, thing.triangles) for thing in things)
+        solids = Solids.of(
+            ((thing.points, thing.triangles) for thing in things), fast=triangles > _FEW_TRIANGLES
+        )
         for of, (place, way) in rays.items():
             solid = np.array([casts(*of, thing.path) for thing in things], dtype=np.bool_)
             met = solids.first(place, way.way, None if solid.all() else solid)

@@ -17,7 +17,8 @@ import pytest
 from PySide6.QtWidgets import QApplication
 
 from samelight.cli import open_window
-from samelight.cli.main import build_parser, main
+from samelight.cli.main import main
+from samelight.cli.parser import build_parser
 from samelight.gui.screenshots.screens import SCREENS
 from samelight.sheets.resources import sample_sequence
 

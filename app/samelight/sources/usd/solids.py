@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pxr import Tf, Usd, UsdGeom, UsdLux, UsdSkel
+from pxr import Tf, Usd, UsdGeom, UsdLux
 
 from samelight.light.rows import Array
 from samelight.sources.in_the_way import Geometry, Thing
@@ -235,8 +235,13 @@ class _Skin:
 
 def _skins(scene: Scene) -> dict[Any, _Skin]:
     """The surfaces that skeletons move, by their paths."""
-    roots = [prim for prim in Usd.PrimRange.Stage(scene.stage, TRAVERSED) if prim.IsA(UsdSkel.Root)]
+    kind = Usd.SchemaRegistry.GetTypeFromSchemaTypeName("SkelRoot")
+    roots = [prim for prim in Usd.PrimRange.Stage(scene.stage, TRAVERSED) if prim.IsA(kind)]
     found: dict[Any, _Skin] = {}
+    if not roots:
+        return found
+    from pxr import UsdSkel
+
     cache = UsdSkel.Cache()
     for prim in roots:
         root = UsdSkel.Root(prim)
