@@ -20,6 +20,7 @@ sys.path.insert(0, str(ROOT / "app"))
 
 WINDOW = "import samelight.gui.window.application"
 ROOMS = f"{WINDOW}, samelight.gui.window.open_sequence"
+READER = "import samelight.sources.trial_child, samelight.sources.usd.capture, samelight.sheets.sheet"
 TIMES = 5
 SLOWEST = 12
 
@@ -39,6 +40,7 @@ def main() -> None:
         "--help": ["-m", "samelight", "--help"],
         "check harbour": ["-m", "samelight", "check", str(samples / "harbour")],
         "capture": ["-m", "samelight", "capture", str(scene)],
+        "its reader's imports": ["-c", READER],
         "the window's imports": ["-c", WINDOW],
         "with an open sequence": ["-c", ROOMS],
     }

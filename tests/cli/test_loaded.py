@@ -67,22 +67,10 @@ LOADS: dict[str, frozenset[str]] = {
     "schema": frozenset(
         {"argparse", "inspect", "numpy", "yaml", "platformdirs"}
     ),  # dataclasses come with inspect
-    "check --help": frozenset(
-        {
-            "argparse",
-            "inspect",
-            "difflib",
-            "numpy",
-            "yaml",
-            "platformdirs",
-            "multiprocessing",
-            "subprocess",
-            "asyncio",
-        }
-    ),
+    "check --help": frozenset({"argparse", "inspect", "difflib", "numpy", "yaml", "platformdirs"}),
     "check SAMPLE": frozenset(
         {
-            *("argparse", "inspect", "numpy", "yaml", "platformdirs", "multiprocessing", "subprocess"),
+            *("argparse", "inspect", "numpy", "yaml", "platformdirs", "subprocess"),
             *("deepdiff", "cachebox", "difflib", "asyncio"),  # says what is absent, extra and of another type
             "rich",  # its table of how wide a character is
         }

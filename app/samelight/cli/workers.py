@@ -5,9 +5,8 @@ from __future__ import annotations
 import signal
 import threading
 from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import contextmanager
-from multiprocessing import get_context
 from typing import Any
 
 from samelight.sheets.errors import SamelightError
@@ -21,6 +20,9 @@ def processes(workers: int) -> Iterator[Executor]:
 
     They start afresh: a fork of a process that has read scenes, or has threads, may hang.
     """
+    from concurrent.futures import ProcessPoolExecutor  # few runs have any
+    from multiprocessing import get_context
+
     count = min(workers, MOST)
     pool = ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_begin)
     try:
