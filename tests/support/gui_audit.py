@@ -80,19 +80,24 @@ class Audit:
         self.hiding: set[str] = set()
         """What is said with signs in it that are not seen."""
         self._models: Counter[str] = Counter()
+        self._met: set[tuple[str, str, bool]] = set()
 
     def look(self) -> None:
         for widget in QApplication.allWidgets():
             self._widget(widget)
 
     def _add(self, place: str, text: str, *, marked: bool) -> None:
+        if (place, text, marked) in self._met:  # most of a window says what the one before said
+            return
+        self._met.add((place, text, marked))
         said = shown(text, marked=marked)
         self.said.setdefault(place, []).append(said)
         if clean_lines(said) != said:
             self.hiding.add(f"{place}: {said!r}")
 
     def _guessed(self, place: str, text: str) -> None:
-        self._add(place, text, marked=Qt.mightBeRichText(text))
+        if text:
+            self._add(place, text, marked=Qt.mightBeRichText(text))
 
     def _widget(self, widget: QWidget) -> None:
         self._guessed("tool tip", widget.toolTip())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -52,7 +53,7 @@ class StandingHarbour:
         table = self._opened.table
         for array in (table.codes, *table.of_entries, table.grade):
             array.flags.writeable = False
-        self._files = self._stamps()
+        self._files = _stamps(self.folder)
 
     def session(self, *, at_once: bool = True) -> Session:
         """A session as opening the folder gives it: nothing was decided or read since. Without `at_once` findings are left
@@ -71,19 +72,30 @@ class StandingHarbour:
 
     def put_back(self) -> None:
         """Take away what came. Fails where a file is another or gone: who changes files takes a folder of their own."""
-        for path in set(self.folder.rglob("*")) - set(self._files):
-            if path.is_dir() and not path.is_symlink():
+        now = _stamps(self.folder)
+        for path in sorted(
+            now.keys() - self._files.keys(), reverse=True
+        ):  # what is in a folder goes before it
+            if now[path] is None:
                 shutil.rmtree(path)
             else:
-                path.unlink(missing_ok=True)
-        now = self._stamps()
-        changed = sorted(str(path) for path, stamp in self._files.items() if now.get(path) != stamp)
+                Path(path).unlink(missing_ok=True)
+        changed = sorted(path for path, stamp in self._files.items() if now.get(path) != stamp)
         if changed:
             self._make()  # the tests to come have nothing to do with it
             raise AssertionError(
                 f"a test changed files that others read; it needs `harbour_folder`: {changed}"
             )
 
-    def _stamps(self) -> dict[Path, Stamp | None]:
-        """Every file by its stamp; a folder only by its name, since what comes and goes in it changes it."""
-        return {path: None if path.is_dir() else stamp_of(path) for path in self.folder.rglob("*")}
+
+def _stamps(folder: str | Path) -> dict[str, Stamp | None]:
+    """Every file by its stamp; a folder only by its name, since what comes and goes in it changes it."""
+    found: dict[str, Stamp | None] = {}
+    with os.scandir(folder) as entries:
+        for entry in entries:
+            if entry.is_dir(follow_symlinks=False):
+                found[entry.path] = None
+                found |= _stamps(entry.path)
+            else:
+                found[entry.path] = stamp_of(entry.path, follow=False)
+    return found

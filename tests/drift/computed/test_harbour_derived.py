@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +11,10 @@ import pytest
 
 from known import about
 from samelight.drift.cells import ComparedCell, Grade
+from samelight.drift.computed import derived_explanations
 from samelight.drift.computed.derived import key_sheet
 from samelight.drift.computed.derived_explanations import derived_formula
+from samelight.drift.computed.rig import Rig, rig_of
 from samelight.drift.derived_names import SECTIONS
 from samelight.sequence.session import Session, open_session
 from samelight.sheets.resources import sample_sequence
@@ -117,6 +119,29 @@ def test_a_flickering_lamp_is_met_at_its_keys(session: Session) -> None:
     cell = cell_of(session, "HB_020", "marks.face.level")
     assert cell.grade is Grade.WITHIN
     assert "largest at frame" in cell.remark
+
+
+def test_the_cells_of_a_shot_are_explained_from_what_is_worked_out_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    rigs: list[str] = []
+
+    def noted(shots: Sequence[str], *sheets: Any) -> Rig:
+        rigs.extend(shots)
+        return rig_of(shots, *sheets)
+
+    monkeypatch.setattr(derived_explanations, "rig_of", noted)
+    session = open_session(sample_sequence("harbour"))  # of which nothing was explained yet
+    held, shots = session.contents.master, session.contents.sheets
+    assert held is not None
+    for shot in ("HB_060", "HB_180", "HB_060"):
+        for parameter in ("marks.face.level.sun", "marks.face.key", "marks.face.level.sun"):
+            assert derived_formula(cell_of(session, shot, parameter), held, shots[shot])
+    assert rigs == ["HB_060", "HB_180"]
+    assert derived_formula(
+        cell_of(session, "HB_060", "marks.face.key"), held, shots["HB_060"], shots["HB_180"]
+    )
+    assert rigs == ["HB_060", "HB_180", "HB_060"]
 
 
 def test_every_figure_has_its_formula(session: Session) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from gui_help import open_window, opened, show_window
+from gui_help import answer_reason, open_window, opened, press, show_window
 from samelight.gui.state.rows import GridState, Line, Show
 from samelight.gui.state.selection import Range
 from samelight.gui.widgets import editor
@@ -86,6 +87,33 @@ def test_the_cells_of_a_finding_are_shown_once(window: MainWindow, monkeypatch: 
         assert shown == [2]
         assert views.cell() == first
         assert len(views.grid.chosen.ranges()) == 2
+
+
+def test_a_decision_and_the_cell_that_comes_up_next_are_shown_once(
+    window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window.select("HB_050", "lights.sun.direction")
+    QApplication.processEvents()
+    shown: Counter[str] = Counter()
+
+    def count(view: object, name: str) -> None:
+        show = getattr(view, name)
+
+        def counted(*given: object) -> None:
+            shown[name] += 1
+            show(*given)
+
+        monkeypatch.setattr(view, name, counted)
+
+    count(window.inspector, "show_selection")
+    count(opened(window).views.traces, "show_row")
+    count(window.findings, "show_session")
+    answer_reason("The sun is later here")
+    press(qtbot, window, "intend")
+    assert opened(window).views.cell_name() == ("HB_060", "lights.sun.direction")
+    assert "HB_060" in window.inspector.name.text()
+    # The traces follow the cursor at once: from the cell that was decided on to the next.
+    assert shown == {"show_selection": 1, "show_row": 2, "show_session": 1}
 
 
 def test_enter_goes_into_the_cells_of_a_finding_and_esc_back_to_what_was_listed(

@@ -9,6 +9,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -41,6 +42,12 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QDialog
 
     from samelight.gui.screenshots.backstage import Stage
+
+
+@cache
+def _landing() -> Session:
+    """A sample whose frames were measured and hold a layer for each light; read once for all screens that show it."""
+    return open_session(sample_sequence("landing"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,14 +199,14 @@ def _sky_closer(stage: Stage) -> QImage:
 
 
 def _cloud(stage: Stage) -> QImage:
-    session = open_session(sample_sequence("landing"))  # whose frames were measured
+    session = _landing()
     window = stage.window(("LA_060", "picture.face.colour"), session)
     window.actions_by_name["cloud"].trigger()
     return stage.take(window)
 
 
 def _over_frames(stage: Stage) -> QImage:
-    session = open_session(sample_sequence("landing"))  # of which one shot has many frames
+    session = _landing()  # of which one shot has many frames
     window = stage.window(("LA_070", "picture.face.level"), session)
     stage.until(lambda: not window.inspector.frames.isHidden(), "the curve")
     window.findings.choose(next(one for one in session.cases.findings if one.frames))
@@ -225,7 +232,7 @@ def _review_wipe(stage: Stage) -> QImage:
 
 
 def _review_stops(stage: Stage) -> QImage:
-    session = open_session(sample_sequence("landing"))
+    session = _landing()
     review = stage.review(None, str(Compare.SIDE), session)
     review.go("LA_040")
     review.actions_by_name["lights"].trigger()
@@ -236,7 +243,7 @@ def _review_stops(stage: Stage) -> QImage:
 
 
 def _review_view(stage: Stage) -> QImage:
-    landing = open_session(sample_sequence("landing"))
+    landing = _landing()
     review = stage.review(None, str(Compare.WIPE), with_a_view(landing, "ocio://cg-config-latest"))
     stage.until(lambda: not review.bar.view_box.isHidden(), "what the config offers")
     review.go("LA_060")
@@ -260,7 +267,7 @@ def _review_perceived(stage: Stage) -> QImage:
 
 
 def _review_lights(stage: Stage) -> QImage:
-    session = open_session(sample_sequence("landing"))  # whose frames hold a layer for each light
+    session = _landing()
     review = stage.review(None, str(Compare.WIPE), session)
     review.go("LA_060")
     review.bar.stops_box.setValue(1.0)

@@ -130,6 +130,7 @@ class OpenSequence(QObject):
         tell_each(partial(self.my_shots.show_only, self.session), partial(self.work.go_back_to, self._start))
         if not isinstance(self._around.focusWidget(), QLineEdit):
             self.work.focus()
+        self.inspected.show_due()  # before all of it is painted
         self.telling.tell()
         self._around.watching.follow(self.session)
         if self._is_searched:
