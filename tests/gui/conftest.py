@@ -69,6 +69,13 @@ def a_slow_disk_is_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(ledger, "PATIENCE", 60.0)
 
 
+@pytest.fixture(autouse=True)
+def what_is_said_stays(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Until something else is said, however long a busy machine takes to come to where it is read."""
+    for module in ("window.main_window", "review.bar"):
+        monkeypatch.setattr(f"samelight.gui.{module}._SAID_FOR", PATIENCE)
+
+
 @pytest.fixture(autouse=True, scope="module")
 def sweeping(qapp: QApplication) -> Iterator[Sweeping]:
     """As in the program, Python searches for garbage in the window's thread alone."""
