@@ -53,8 +53,6 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
         self.scale_shown = TraceScale.LINEAR
 
     def tickValues(self, minVal: float, maxVal: float, size: float) -> Any:
-        if self.aside:
-            return []
         if self.scale_shown is TraceScale.LOG:
             decades = range(math.floor(minVal), math.ceil(maxVal) + 1)
             steps = [decade + math.log10(digit) for decade in decades for digit in (1, 2, 5)]
@@ -80,7 +78,12 @@ class Axis(pg.AxisItem):  # type: ignore[misc]  # pyqtgraph has no types
 
     def generateDrawSpecs(self, p: Any) -> Any:
         # Before the first layout an axis has no height and pyqtgraph would divide by it.
-        return super().generateDrawSpecs(p) if self.boundingRect().height() > 1 else None
+        if self.boundingRect().height() <= 1:
+            return None
+        if self.aside:  # it would look for the best figures, to write none of them
+            edge = self.mapRectFromParent(self.geometry()).adjusted(0.0, -1.0, -1.0, 1.0)
+            return (self.pen(), edge.topRight(), edge.bottomRight()), [], []
+        return super().generateDrawSpecs(p)
 
     def paint(self, p: Any, opt: Any, widget: Any) -> None:
         super().paint(p, opt, widget)
