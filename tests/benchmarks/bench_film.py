@@ -2,7 +2,7 @@
 
 Run: python tests/benchmarks/bench_film.py [--shots 2000] [--short]. Each figure is the median of some runs, each in a process
 that has done nothing else but import: seconds of the processor, since other work may share it, and of the clock. The
-plain way is timed on a few shots and multiplied. The window's own time is in bench_grid.py. Needs a POSIX system.
+plain way is timed on a few shots and multiplied. The window's own time is in bench_window.py and bench_steady.py. Needs a POSIX system.
 """
 
 from __future__ import annotations

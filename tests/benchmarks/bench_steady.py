@@ -1,8 +1,8 @@
 """Whether the window stays steady on a film. Run: python tests/benchmarks/bench_steady.py --shots 2000 --seconds 600 --reloads 1000
 
 The longest pauses of a random walk, each with what was done before it and where the window's thread was meanwhile: by the clock,
-and of the processor in the window's own thread, which does not hang on what else the machine does. Memory over many reloads. What an idle window takes of a processor.
-Threads and open files before the window is opened and after it is closed. On the offscreen platform.
+and of the processor in the window's own thread, which does not hang on what else the machine does. What a frame of scrolling and zooming takes of the latter.
+Memory over many reloads. What an idle window takes of a processor. Threads and open files before the window is opened and after it is closed. On the offscreen platform.
 """
 
 from __future__ import annotations
@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 
 PAUSE = 0.05
 """Seconds of a pause that somebody notices."""
+FRAMES = 200
+WIDTHS = (1, 8, 62)
+"""Pixels of a column."""
 DEEP = 6
 """How many calls of the program are told of a place."""
 
@@ -123,6 +126,44 @@ def walk(window: MainWindow, seconds: float, dice: random.Random) -> None:
     dog.say()
 
 
+def frames(window: MainWindow) -> None:
+    """Print what steps of a scroll bar and of the zoom take until all that moved is painted: in the window's own thread, as median, 99 %
+    and worst of so many milliseconds."""
+    from PySide6.QtTest import QTest
+    from PySide6.QtWidgets import QApplication, QScrollBar
+
+    assert window.opened is not None
+    grid = window.opened.views.grid
+    window.run("expand")
+
+    def stepped(title: str, step: Callable[[int], object]) -> None:
+        QTest.qWait(200)
+        took = []
+        for frame in range(FRAMES):
+            start = time.thread_time()
+            step(frame)
+            QApplication.processEvents()
+            took.append(1000 * (time.thread_time() - start))
+        took.sort()
+        said = "".join(f"{took[round(share * (FRAMES - 1))]:8.1f}" for share in (0.5, 0.99, 1.0))
+        print(f"a frame, {title:<34}{said}")
+
+    def to_and_fro(bar: QScrollBar, each: int, frame: int) -> None:
+        span = max(bar.maximum(), 1)
+        place = (frame + 1) * each % (2 * span)
+        bar.setValue(min(place, 2 * span - place))
+
+    across, down = grid.horizontalScrollBar(), grid.verticalScrollBar()
+    for width in WIDTHS:
+        grid.widths.set_width(width)
+        ways = (("3 columns", across, 3 * width), ("a page across", across, 1000))
+        for title, bar, each in (*ways, ("2 lines", down, 48), ("a page down", down, 500)):
+            stepped(f"{width} px a column, {title}", partial(to_and_fro, bar, each))
+    grid.widths.fit()
+    stepped("whole cut, a page down", partial(to_and_fro, down, 500))
+    stepped("whole cut, zoom", lambda frame: grid.widths.zoom(1 if frame % 50 < 25 else -1))
+
+
 def reload_often(window: MainWindow, times: int) -> None:
     """Read the sequence again and again, and print what the process holds."""
     from PySide6.QtTest import QTest
@@ -192,6 +233,7 @@ def main() -> None:
         while window.session is None or window.searching.busy:
             QTest.qWait(20)
         walk(window, asked.seconds, random.Random(1))
+        frames(window)
         idle(window, asked.idle)
         reload_often(window, asked.reloads)
         window.close()

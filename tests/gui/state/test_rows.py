@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,7 +10,7 @@ from samelight.decisions.decision import Verb
 from samelight.drift.cells import Grade
 from samelight.gui.paint.shades import INTENDED, ShadePicture, cell_codes
 from samelight.gui.state.remaining import next_unsettled
-from samelight.gui.state.rows import GridState, Order, Show, as_text
+from samelight.gui.state.rows import GridState, Line, Order, Show, as_text
 from samelight.gui.state.selection import cells_to_decide
 from samelight.sequence.saved_views import View
 from samelight.sequence.session import Session
@@ -101,6 +102,25 @@ def test_all_groups_selected_in_all_shots_mean_every_cell_that_drifts(harbour_se
     ends = 0, len(state.listing.lines) - 1, 0, len(state.listing.columns) - 1
     drifting = np.argwhere(state.table.grade >= Grade.DRIFT).tolist()
     assert sorted(cells_to_decide(state, [ends])) == [(row, column) for row, column in drifting]
+
+
+class Unread(list[Line]):
+    """Lines that nobody may go through."""
+
+    def __iter__(self) -> Iterator[Line]:
+        raise AssertionError
+
+
+def test_the_line_of_a_row_is_known_and_not_looked_for(harbour_session: Session) -> None:
+    state = GridState(harbour_session, View(expanded=("lights.sun",), pinned=("lights.rim.level",)))
+    lines, group_of = [*state.listing.lines], state.groups.of_row
+    listing = replace(state.listing, lines=Unread(lines))
+    for row in range(len(state.table.rows)):
+        found = listing.line_of(row)
+        shown = [line for line in lines if line.group == group_of[row] and line.row in (row, None)]
+        assert (None if found is None else lines[found]) == max(
+            shown, key=lambda line: line.row == row, default=None
+        )
 
 
 def test_a_hidden_row_is_revealed(harbour_session: Session) -> None:

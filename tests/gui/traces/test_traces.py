@@ -18,11 +18,12 @@ from gui_help import open_window, opened, show_window
 from samelight.decisions.decision import Verb
 from samelight.drift.table import Table
 from samelight.gui.paint import drift_scale, theme
+from samelight.gui.paint.plots import pg
 from samelight.gui.state.grid_words import line_title
 from samelight.gui.state.rows import GridState
 from samelight.gui.traces.trace_data import MOST_TOGETHER, Panel, Strand, Trace, TraceScale
 from samelight.gui.traces.trace_items import RING, draw_path
-from samelight.gui.traces.trace_plot import ASIDE, TracePlot
+from samelight.gui.traces.trace_plot import ASIDE, Axis, TracePlot
 from samelight.gui.traces.traces import TracesView
 from samelight.gui.window.main_window import MainWindow
 from samelight.sequence.session import Session
@@ -495,6 +496,31 @@ def test_another_row_or_scroll_is_painted_once(window: MainWindow) -> None:
     grid.horizontalScrollBar().setValue(200)
     settle()
     assert paints.count == 2
+
+
+def test_a_plot_that_stands_by_looks_for_no_figures(
+    window: MainWindow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    looked: list[bool] = []
+    specs = pg.AxisItem.generateDrawSpecs
+
+    def noted(axis: Axis, painter: QPainter) -> object:
+        looked.append(axis.aside)
+        return specs(axis, painter)
+
+    window.select("HB_010", "lights.sun.direction")
+    monkeypatch.setattr(pg.AxisItem, "generateDrawSpecs", noted)
+    window.select("HB_010", "lights.bounce.level")
+    traces = traces_of(window)
+    aside = [plot.left for plot in traces.plots if plot.left.aside]
+    assert aside and looked and not any(looked)
+    image = QImage(8, 8, QImage.Format.Format_RGB32)
+    painter = QPainter(image)
+    for axis in aside:  # its line is where pyqtgraph would draw it
+        axis.setTicks([])
+        assert axis.generateDrawSpecs(painter)[0] == specs(axis, painter)[0]
+        axis.setTicks(None)
+    painter.end()
 
 
 def test_along_a_row_nothing_is_laid_out_anew(window: MainWindow) -> None:

@@ -30,11 +30,8 @@ class Relisting:
         listing = self._model.state.listing
         if spot is None or current is None or not listing.lines:
             return
-        line = (
-            listing.lines.index(current[0])
-            if on_header and current[0] in listing.lines
-            else listing.line_of(spot[0])
-        )
+        line = listing.where.get(current[0]) if on_header else None
+        line = listing.line_of(spot[0]) if line is None else line
         self._grid.go_to_line(min(index.row(), len(listing.lines) - 1) if line is None else line, spot[1])
 
     def _relist(self, change: Callable[[GridState], None]) -> None:

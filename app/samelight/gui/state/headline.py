@@ -27,9 +27,8 @@ def headline(state: GridState, *, looking: bool = False) -> Headline:
     Where no finding is left, how much is left to decide.
     """
     mine = {state.table.shots[column] for column in state.listing.columns}
-    left = [
-        finding for finding in state.session.cases.findings if is_left(finding) and mine & set(finding.shots)
-    ]
+    findings = state.session.cases.findings
+    left = [finding for finding in findings if is_left(finding) and not mine.isdisjoint(finding.shots)]
     unread = len(state.session.unreadable())
     before = f"{counted(unread, 'shot')} cannot be read. " if unread else ""
     if state.looked_back.since is not None:

@@ -40,7 +40,8 @@ class Asked:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Listing:
-    """Lines and shots in their order; the first `pins` lines are pinned, `columns` are columns of the table.
+    """Lines and shots in their order; the first `pins` lines are pinned, `columns` are columns of the table. `where` says at which
+    index a line stands, `places` where a column does.
 
     `shown` are the rows that nobody has hidden, `passing` those of them that pass the filter too. `worst` has the shape
     (groups, shots): for each group and shot the row that needs a look most.
@@ -50,6 +51,7 @@ class Listing:
     groups: Groups
     standing: Standing
     lines: Sequence[Line]
+    where: Mapping[Line, int]
     pins: int
     columns: Sequence[int]
     places: Mapping[int, int]
@@ -75,14 +77,15 @@ class Listing:
         urgency = None
         if view.order is not Order.SHEET and columns:
             urgency = Urgency.of(standing, columns, before.urgency if before is not None else None)
-        lines = _lines(groups, view, passing, _ordering(view.order, urgency), set(pinned))
+        lines = pinned + _lines(groups, view, passing, _ordering(view.order, urgency), set(pinned))
         worst = _worst(table, groups, standing, shown, before)
         places = {column: place for place, column in enumerate(columns)}
         return cls(
             table,
             groups,
             standing,
-            pinned + lines,
+            lines,
+            {line: index for index, line in enumerate(lines)},
             len(pinned),
             columns,
             places,
@@ -120,7 +123,7 @@ class Listing:
         if line.row is None:
             return False
         if index < self.pins:
-            return Line(line.group) not in self.lines[: self.pins]
+            return self.where.get(Line(line.group), self.pins) >= self.pins
         # A header stands first of its group, the other rows after it.
         return index == self.pins or self.lines[index - 1].group != line.group
 
@@ -139,13 +142,9 @@ class Listing:
 
     def line_of(self, row: int) -> int | None:
         """The index of the line that shows a row now; its group's header when the row itself is not listed."""
-        header = None
-        for index, line in enumerate(self.lines):
-            if line.row == row:
-                return index
-            if line.row is None and line.group == self.groups.of_row[row]:
-                header = index
-        return header
+        group = self.groups.of_row[row]
+        index = self.where.get(Line(group, row))
+        return self.where.get(Line(group)) if index is None else index
 
     def lists(self, row: int, column: int | None = None) -> bool:
         """Whether a row has a line, and a shot if one is given a column. The row that says whether a group is there has
