@@ -228,6 +228,16 @@ def test_a_table_alone_is_the_cut_where_it_names_the_shots(
     assert stated.get("cut") == cut
 
 
+def test_what_was_said_of_a_table_is_what_is_written(tmp_path: Path) -> None:
+    empty(tmp_path, "in/A_010.usda", "in/B_020.usda")
+    table = tmp_path / "edit.csv"
+    table.write_text("B_020\nA_010\n", encoding="utf-8")
+    start = in_cut_order(look_at(tmp_path))
+    table.write_text("nothing of it\n", encoding="utf-8")
+    stated = yaml.safe_load(begin(start, "A_010").read_text(encoding="utf-8"))
+    assert stated["cut"] == ["B_020", "A_010"]
+
+
 def test_the_heading_of_a_table_is_no_shot_where_shots_are_words(tmp_path: Path) -> None:
     table = tmp_path / "edit.csv"
     table.write_text("Shot,In\nchase,1001\nopening,1001\nTotal,2\n", encoding="utf-8")

@@ -237,7 +237,8 @@ def begin(start: Start, key_shot: str, *, title: str = "", cut: str | None = Non
     }
     if taken := cut or start.cut:
         path = start.folder / taken
-        stated["cut"] = list(shots_of_table(path, start.shots)) if _is_table(path) else taken
+        told = start.in_cut if taken == start.cut else ()  # what was said of a table is what is written
+        stated["cut"] = list(told or shots_of_table(path, start.shots)) if _is_table(path) else taken
     if start.scenes is not None:
         stated["scenes"] = start.scenes
     path = start.folder / SEQUENCE_FILE
