@@ -53,14 +53,14 @@ def moved(light: Source, rotation: NDArray[Any], offset: NDArray[Any] | int, sca
     )
 
 
+def some_scene(kind: str, generator: Generator) -> tuple[Source, NDArray[Any], NDArray[Any]]:
+    return some_light(kind, generator), generator.normal(size=(5, 3)), generator.normal(size=(5, 3))
+
+
 @given(shape, seed)
 def test_turning_and_moving_the_whole_scene_changes_nothing(kind: str, seed: int) -> None:
     generator = np.random.default_rng(seed)
-    light, mark, normal = (
-        some_light(kind, generator),
-        generator.normal(size=(5, 3)),
-        generator.normal(size=(5, 3)),
-    )
+    light, mark, normal = some_scene(kind, generator)
     rotation, offset = (
         directions.from_euler(generator.uniform(-180, 180, 3).tolist()),
         generator.normal(size=3) * 10,
@@ -80,11 +80,7 @@ def test_turning_and_moving_the_whole_scene_changes_nothing(kind: str, seed: int
 def test_another_length_unit_changes_no_drift(kind: str, seed: int, scale: float) -> None:
     """One scene in other units: every level falls by the square of the scale, so that no ratio moves."""
     generator = np.random.default_rng(seed)
-    light, mark, normal = (
-        some_light(kind, generator),
-        generator.normal(size=(5, 3)),
-        generator.normal(size=(5, 3)),
-    )
+    light, mark, normal = some_scene(kind, generator)
     there = moved(light, np.eye(3), 0, scale)
     before, after = marks.illuminance(light, mark, normal), marks.illuminance(there, mark * scale, normal)
     assert after * scale**2 == pytest.approx(before, rel=1e-6, abs=1e-9)

@@ -38,9 +38,7 @@ class Conventions:
         return self.length if self.area is None else self.area
 
 
-def read_conventions(
-    data: Mapping[str, Any], given: Conventions, faults: Faults, at: Place = ()
-) -> Conventions:
+def read_conventions(data: Mapping[str, Any], given: Conventions, faults: Faults) -> Conventions:
     """The conventions that the keys `units`, `up_axis`, `north` and `working_space` of `data` state.
 
     What is not stated comes from `given` (the sequence's). Faults are noted, not raised.
@@ -50,17 +48,17 @@ def read_conventions(
     if isinstance(up_axis, str) and up_axis.upper() in ("Y", "Z"):
         result = replace(result, up_axis=up_axis.upper())
     elif up_axis is not None:
-        faults.add((*at, "up_axis"), "Y or Z", up_axis)
+        faults.add(("up_axis",), "Y or Z", up_axis)
     if data.get("north") is not None:
-        north = _north(data["north"], result.up_axis, faults, (*at, "north"))
+        north = _north(data["north"], result.up_axis, faults, ("north",))
         result = replace(result, north=north or given.north)
     space = data.get("working_space")
     if isinstance(space, str) and space.lower() in SPACES:
         result = replace(result, working_space=space_name(space))
     elif space is not None:
         near = nearest_name(space.lower(), SPACES) if isinstance(space, str) else None
-        faults.add((*at, "working_space"), f"one of {', '.join(SPACES)}", space, near)
-    return _units(data.get("units"), result, faults, (*at, "units"))
+        faults.add(("working_space",), f"one of {', '.join(SPACES)}", space, near)
+    return _units(data.get("units"), result, faults, ("units",))
 
 
 def _units(units: Any, given: Conventions, faults: Faults, at: Place) -> Conventions:

@@ -133,21 +133,21 @@ class Panels(QObject):
 
     # Where they stand
 
-    def set_visible(self, visible: bool) -> None:
-        """Show the panels, or put them away."""
+    def show_all(self) -> None:
+        """Show the panels."""
         for dock in self.docks.values():
-            dock.setVisible(visible)
+            dock.show()
 
     def arrange(self, state: QByteArray) -> None:
         """Show the panels as they stood when the window's state was kept; without one, the inspector before the others."""
         if not self._window.restoreState(state):
-            self.set_visible(True)
+            self.show_all()
             self.docks["inspector"].raise_()
             docks = [self.docks["findings"], self.docks["inspector"]]
             wide = max(_LEAST_WIDTH, self._window.width() // _SHARE)
             self._window.resizeDocks(docks, [wide] * len(docks), Qt.Orientation.Horizontal)
             self._window.resizeDocks(docks, [430, 420], Qt.Orientation.Vertical)
-        self.set_visible(True)
+        self.show_all()
 
     # What they show
 
