@@ -95,10 +95,10 @@ def held(background: Background, told: Callable[[object], object] = bool) -> thr
 
     def work() -> object:
         begun.set()
-        return go_on.wait(60)
+        return go_on.wait(240)
 
     background.run("held up", work, told, stop=go_on.set)
-    assert begun.wait(60)
+    assert begun.wait(240)
     return go_on
 
 
@@ -140,7 +140,7 @@ def test_what_was_cancelled_is_asked_to_end_and_tells_nothing(qtbot: QtBot) -> N
 
 def test_only_as_many_are_done_at_once_as_there_are_threads(qtbot: QtBot) -> None:
     background = Background(threads=2)
-    meet = threading.Barrier(2, timeout=10)
+    meet = threading.Barrier(2, timeout=240)
     at_once, most, lock = list[int](), list[int](), threading.Lock()
 
     def work(number: int) -> None:
@@ -193,7 +193,7 @@ def slow_threads(monkeypatch: pytest.MonkeyPatch) -> threading.Event:
         def __exit__(self, *raised: Any) -> bool:
             found = super().__exit__(*raised)
             if threading.current_thread().name == "background":
-                go_on.wait(60)
+                go_on.wait(240)
             return found
 
     monkeypatch.setattr(contextlib, "suppress", Slow)
@@ -210,14 +210,14 @@ def test_what_a_job_holds_is_let_go_of_in_the_thread_of_the_window(
 
     def work(kept: Held) -> Held:
         begun.set()
-        assert go_on.wait(60)
+        assert go_on.wait(240)
         if left == "failed":
             raise SamelightError("as it happens")
         return kept
 
     background.run("one", partial(work, holder), holder.take, holder.take)
     del holder
-    assert begun.wait(60)
+    assert begun.wait(240)
     if left == "cancelled":
         background.cancel("one")
     elif left == "abandoned":
@@ -260,10 +260,10 @@ def test_closing_the_window_waits_for_all_and_tells_no_more(qtbot: QtBot) -> Non
 
     def work() -> None:
         begun.set()
-        ended.append(stop.wait(10))
+        ended.append(stop.wait(240))
 
     other.run("one", work, told.append, stop=stop.set)
-    assert begun.wait(60)
+    assert begun.wait(240)
     one.run("waits", lambda: 1, told.append)
     window.close()
     assert ended == [True]
@@ -278,7 +278,7 @@ def test_a_picture_of_a_window_waits_until_older_versions_are_read(
     go_on, read = threading.Event(), Contents.read_sheet
 
     def slow(contents: Contents, path: Path, shot: str, version: int) -> Sheet:
-        go_on.wait(60)
+        go_on.wait(240)
         return read(contents, path, shot, version)
 
     monkeypatch.setattr(Contents, "read_sheet", slow)

@@ -334,7 +334,7 @@ def test_the_window_is_never_held_up_and_what_waits_is_let_go(
 
     def slow(folder: Path, shot: str, *rest: object) -> Frame:
         begun.append(shot)
-        assert go.wait(20)
+        assert go.wait(240)
         return Frame(shot, FULL, 0.0, problem="read")
 
     monkeypatch.setattr(frame_cache, "load", slow)

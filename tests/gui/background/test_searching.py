@@ -108,7 +108,7 @@ def test_findings_that_nobody_waits_for_any_more_do_not_come(
 
     def slow(evidence: Evidence) -> Drawn:
         begun.set()
-        assert go_on.wait(20)
+        assert go_on.wait(240)
         return find_all(evidence)
 
     monkeypatch.setattr(searching, "find_all", slow)

@@ -68,7 +68,7 @@ def test_the_pages_of_a_film_are_made_beside_the_window(
     go_on = threading.Event()
 
     def held_up(session: Session, made: datetime, **more: Any) -> HandOver:
-        assert threading.current_thread() is not threading.main_thread() and go_on.wait(60)
+        assert threading.current_thread() is not threading.main_thread() and go_on.wait(240)
         return hand_over(session, made, **more)
 
     monkeypatch.setattr(pages_dialog, "AT_ONCE", 0)

@@ -111,7 +111,7 @@ def test_what_others_write_meanwhile_is_not_in_what_is_tried(
     contents, table, found = session.contents, session.table, []
 
     def slow(given: Session, candidate: Sheet, setup: str) -> Preview:
-        tried.wait(20)
+        tried.wait(240)
         found.append((given.contents, given.table))
         return preview(given, candidate, setup)
 

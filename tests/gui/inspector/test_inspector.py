@@ -366,7 +366,7 @@ class Gate:
 
         def slow(contents: Contents, path: Path, shot: str, version: int) -> Sheet:
             self.asked.set()
-            self.open.wait(20)
+            self.open.wait(240)
             return read(contents, path, shot, version)
 
         monkeypatch.setattr(Contents, "read_sheet", slow)
@@ -404,7 +404,7 @@ def test_a_window_can_go_while_a_share_hangs(
     row, column = place(harbour_session, "HB_060", "lights.sun.direction")
     inspector = Inspector()
     inspector.show_cell(state, Line(state.groups.of_row[row], row), column)
-    assert gate.asked.wait(10)
+    assert gate.asked.wait(240)
     inspector.close()
     inspector.deleteLater()
     del inspector
@@ -412,7 +412,7 @@ def test_a_window_can_go_while_a_share_hangs(
     gate.open.set()  # what comes now has nobody to tell
     for thread in threading.enumerate():
         if thread.name == "background":
-            thread.join(10)
+            thread.join(240)
     QApplication.processEvents()
 
 

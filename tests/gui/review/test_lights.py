@@ -67,7 +67,6 @@ def settle(window: ReviewWindow, qtbot: QtBot) -> None:
                 for part in (window.pictures.frames, window.pictures.would_be, window.pictures.perceived)
             )
         ),
-        timeout=60_000,
     )
 
 

@@ -373,7 +373,7 @@ def test_while_the_frame_is_read_its_small_copy_stands_in(
 
     def slow(folder: Path, name: str, longest: int, *rest: object) -> Frame:
         if longest == FULL:
-            assert go.wait(20)
+            assert go.wait(240)
         return load(folder, name, longest, *rest)  # type: ignore[arg-type]
 
     monkeypatch.setattr(frame_cache, "load", slow)

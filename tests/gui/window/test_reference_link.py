@@ -34,7 +34,7 @@ def gate(monkeypatch: pytest.MonkeyPatch) -> threading.Event:
     may_go = threading.Event()
 
     def slow(contents: Contents, reference: Reference = MASTER) -> Comparison:
-        may_go.wait(20)
+        may_go.wait(240)
         return compare(contents, reference)
 
     monkeypatch.setattr(watching, "compare", slow)

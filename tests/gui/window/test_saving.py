@@ -92,7 +92,7 @@ def test_what_is_to_be_written_is_written_though_the_window_closes(
         close()
 
     monkeypatch.setattr(window.loader, "close", closes)
-    window.saving.run("first", lambda: closing.wait(60))
+    window.saving.run("first", lambda: closing.wait(240))
     window.saving.run("second", lambda: written.append("report"), told.append)
     window.close()
     assert written == ["report"] and not told and not window.saving.busy

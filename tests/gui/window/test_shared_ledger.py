@@ -127,7 +127,7 @@ def test_a_decision_is_shown_before_it_is_on_disk_and_taken_back_with_words_wher
     go_on, real = threading.Event(), os.fsync
 
     def slow(handle: int) -> None:
-        go_on.wait(30)
+        go_on.wait(240)
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", slow)

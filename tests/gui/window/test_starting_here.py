@@ -84,7 +84,7 @@ def test_scenes_are_captured_at_once_and_what_failed_is_told(
 ) -> None:
     said = answered(monkeypatch, key_shot="A_010")
     empty_window.open_folder(scenes)
-    qtbot.waitUntil(lambda: empty_window.session is not None, timeout=60_000)
+    qtbot.waitUntil(lambda: empty_window.session is not None)
     assert "makes sheets of the 3 scenes" in said[0]
     assert (scenes / "shots/A_010/A_010.v001.yaml").is_file()
     work = opened(empty_window).work
@@ -106,13 +106,13 @@ def test_capturing_is_stopped_and_goes_on_later(
     monkeypatch.setattr("samelight.sources.batch.capture_apart", slow)
     empty_window.open_folder(scenes)
     welcome = empty_window.opening.welcome
-    qtbot.waitUntil(lambda: welcome.name.text() == "1 of 3  the scene of A_010", timeout=60_000)
+    qtbot.waitUntil(lambda: welcome.name.text() == "1 of 3  the scene of A_010")
     welcome.cancel_button.click()
     going_on.set()
     assert welcome.sample_button.isVisible() and empty_window.session is None
     assert empty_window.loader.background.wait()
     empty_window.open_folder(scenes)
-    qtbot.waitUntil(lambda: empty_window.session is not None, timeout=60_000)
+    qtbot.waitUntil(lambda: empty_window.session is not None)
     assert opened(empty_window).session.contents.shots == ("A_010", "A_020")
 
 

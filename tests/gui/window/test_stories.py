@@ -378,5 +378,5 @@ def test_what_is_opened_while_a_question_stands_is_not_decided_on(
     QTimer.singleShot(0, open_again)
     window.run("intend")
     assert warned and window.session is not before and not before.history.done
-    qtbot.waitUntil(lambda: bool(gone), timeout=20000)
+    qtbot.waitUntil(lambda: bool(gone))
     assert opened(window).views.cell_name() == ("HB_110", "lights.rim.colour")
