@@ -134,6 +134,8 @@ def frames(window: MainWindow) -> None:
 
     assert window.opened is not None
     grid = window.opened.views.grid
+    window.bar.filter_edit.clear()
+    window.bar.list_all()
     window.run("expand")
 
     def stepped(title: str, step: Callable[[int], object]) -> None:
