@@ -76,6 +76,7 @@ def test_a_config_that_is_not_there_is_said(opened: MainWindow, qtbot: QtBot) ->
     assert box.toolTip() and not box.isHidden()
     assert opened.colours.through.view is None
     shown, said = list[str](), "The colour config cannot be used: show.ocio: it is not there"
+    opened.statusBar().clearMessage()
     opened.statusBar().messageChanged.connect(shown.append)
     opened.colours.look_again()
     qtbot.waitUntil(lambda: said in shown)
