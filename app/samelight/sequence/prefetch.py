@@ -13,8 +13,8 @@ from samelight.sequence.store import SheetStore
 from samelight.sequence.stored import SheetFile
 from samelight.sources.pools import Pool
 
-FEWEST = 250
-"""Files. A process reads so many in about twice the time that it takes to start."""
+FEWEST = 500
+"""Files a process. One starts in the time in which 300 to 450 are read, so that of fewer two are through no sooner than one."""
 
 
 @dataclass(frozen=True, slots=True)
