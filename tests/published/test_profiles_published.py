@@ -1,6 +1,6 @@
 """Photometric profiles, by hand.
 
-Source: ANSI/IES LM-63-02, annex of examples and key definitions, from memory for the order of the numbers; the figures of the samples
+Source: ANSI/IES LM-63-02, annex of examples and key definitions, and EULUMDAT of 1998, from memory for the order of the numbers; the figures of the samples
 are made up, so that each can be worked out with a pencil. Types A and B: CIE 121-1996. How USD scales angles (`ies:angleScale`) and normalises is the schema text of UsdLux's
 ShapingAPI (OpenUSD 25.05, from memory).
 """
@@ -16,7 +16,9 @@ import pytest
 
 from samelight.light.marks import Source, illuminance
 from samelight.light.profile import Profile, profile_of, scaled
-from samelight.sources.profiles.lm63 import lm63_text, read_profile
+from samelight.sources.profiles.eulumdat import eulumdat_text
+from samelight.sources.profiles.files import read_profile
+from samelight.sources.profiles.lm63 import lm63_text
 from samelight.sources.profiles.numbers import UnreadableProfileError, held_text
 
 SAMPLE = """IESNA:LM-63-2002
@@ -145,9 +147,100 @@ def test_a_bad_profile_is_a_sentence(change: tuple[str, str], says: str) -> None
         lm63_text(SAMPLE.replace(*change, 1))
 
 
-def test_a_profile_is_read_with_the_line_ends_of_its_file(tmp_path: Path) -> None:
+def eulumdat(symmetry: int, planes: int, rows: list[list[float]], sets: int = 1, **lines: str) -> str:
+    """A file of EULUMDAT with three polar angles, whose lamps have 2000 lm; `lines` are others by their numbers (`line_24`)."""
+    step = 360 / planes
+    head = [
+        "nobody",
+        "1",
+        str(symmetry),
+        str(planes),
+        str(step),
+        "3",
+        "45",
+        "",
+        "a lamp",
+        "",
+        "",
+        "",
+        *["0"] * 11,
+    ]
+    head += ["1", "0", str(sets)]
+    lamps = ["1", "halogen", "2000", "3000 K", "1A", "50"] * sets
+    angles = [str(plane * step) for plane in range(planes)] + ["0", "45", "90"]
+    text = [*head, *lamps, *["0.5"] * 10, *angles, *(str(value) for row in rows for value in row)]
+    for line, said in lines.items():
+        text[int(line.removeprefix("line_")) - 1] = said
+    return "\r\n".join([*text, ""])
+
+
+def read_eulumdat(text: str) -> Profile:
+    found = profile_of(eulumdat_text(text.replace("\r\n", "\n")))
+    assert found is not None
+    return found
+
+
+@pytest.mark.parametrize(
+    ("symmetry", "rows", "at_45"),
+    [
+        (0, [[100, 50, 0], [100, 40, 0], [100, 30, 0], [100, 20, 0]], (50, 40, 30, 20)),
+        (1, [[100, 50, 0]], (50, 50, 50, 50)),
+        (2, [[100, 50, 0], [100, 40, 0], [100, 30, 0]], (50, 40, 30, 40)),
+        (3, [[100, 20, 0], [100, 50, 0], [100, 40, 0]], (50, 40, 50, 20)),  # C270, C0, C90
+        (4, [[100, 50, 0], [100, 40, 0]], (50, 40, 50, 40)),
+    ],
+)
+def test_eulumdat_by_its_symmetry(symmetry: int, rows: list[list[float]], at_45: tuple[int, ...]) -> None:
+    """Candela per 1000 lm of lamps that have 2000: the peak is 200 cd, whatever set of lamps is taken."""
+    for sets in (1, 3):
+        read = read_eulumdat(eulumdat(symmetry, 4, rows, sets))
+        assert read.peak == 200.0
+        shares = read.share(np.full(4, 45.0), np.array([0.0, 90.0, 180.0, 270.0]))
+        assert shares.tolist() == [one / 100.0 for one in at_45]
+        between = read.share(np.full(2, 22.5), np.array([45.0, 315.0]))
+        assert between.tolist() == pytest.approx([(1 + (at_45[0] + at_45[k]) / 200) / 2 for k in (1, 3)])
+
+
+def test_eulumdat_as_it_is_written() -> None:
+    """A factor, a comma before decimals, no set of lamps, and the file as a scene names it."""
+    rows = [[100.0, 50.0, 0.0]]
+    assert read_eulumdat(eulumdat(1, 4, rows, line_24="0,5")).peak == 100.0
+    assert read_eulumdat(eulumdat(1, 4, rows, sets=0)).peak == 100.0
+
+
+def test_a_profile_is_read_by_its_ending(tmp_path: Path) -> None:
+    (tmp_path / "lamp.LDT").write_text(eulumdat(1, 4, [[100, 50, 0]]), newline="")
     (tmp_path / "lamp.ies").write_text(SAMPLE, newline="\r\n")
+    assert read_profile(tmp_path / "lamp.LDT") == "0 45 90; 0; 200 100 0"
     assert read_profile(tmp_path / "lamp.ies") == lm63_text(SAMPLE)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (SAMPLE, "line 3 is no number"),
+        ("", "cut off"),
+        (eulumdat(5, 4, [[1, 1, 1]]), "symmetry in line 3"),
+        (eulumdat(2, 6, [[1, 1, 1]] * 4), "do not go with its symmetry"),
+        (eulumdat(2, 4, [[1, 1, 1]] * 3, line_45="170"), "do not go with its symmetry"),
+        (eulumdat(3, 4, [[1, 1, 1]] * 3, line_44="80"), "do not go with its symmetry"),
+        (eulumdat(4, 4, [[1, 1, 1]] * 2, line_44="80"), "do not go with its symmetry"),
+        (eulumdat(0, 4, [[1, 1, 1]] * 4, line_44="180"), "do not ascend"),
+        (eulumdat(0, 4, [[1, 1, 1]] * 4, line_44="190"), "do not ascend"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_48="89.9999999"), "finer than a sheet holds"),
+        (eulumdat(0, 4, [[1, 1, 1]] * 3), "before the end of its intensities"),
+        (eulumdat(1, 4, [[1, -1, 1]]), "below 0"),
+        (eulumdat(1, 4, [[1, math.nan, 1]]), "is none"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_4="1e9"), "number of planes"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_6="0"), "number of angles"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_26="nan"), "sets of lamps"),
+        (eulumdat(1, 4, [[1, 1, 1]], line_29="inf"), "is none"),
+        (eulumdat(3, 4, [[1, 1, 1]] * 3, line_43="inf"), "is none"),
+    ],
+)
+def test_a_bad_eulumdat_file_is_a_sentence(text: str, says: str) -> None:
+    with pytest.raises(UnreadableProfileError, match=says):
+        eulumdat_text(text.replace("\r\n", "\n"))
 
 
 def test_a_profile_whose_light_lies_between_the_angles_that_are_kept_is_a_sentence() -> None:

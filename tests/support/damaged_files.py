@@ -251,6 +251,16 @@ def _profile(folder: Path) -> list[Path]:
     return [made, flood]
 
 
+def _eulumdat(folder: Path) -> list[Path]:
+    head = ["made up", "1", "3", "4", "90", "3", "45", "", "lamp", "", "", "", *["0"] * 11, "1", "0", "1"]
+    lamps = ["1", "halogen", "2000", "3000 K", "1A", "50", *["0.5"] * 10]
+    made = folder / "sound.ldt"
+    made.write_text(
+        "\r\n".join([*head, *lamps, "0", "90", "180", "270", "0", "45", "90", *["9", "5", "0"] * 3])
+    )
+    return [made]
+
+
 _WIDE = """#usda 1.0
 (
     metersPerUnit = 0.01
@@ -388,6 +398,7 @@ KINDS: dict[str, tuple[Callable[[Path], list[Path]], Limits]] = {
     "sky": (_sky(".exr"), SCENE),
     "hdr": (_sky(".hdr"), SCENE),
     "ies": (_profile, SCENE),
+    "ldt": (_eulumdat, SCENE),
 }
 """What is read, from which sound files damaged ones are made, and within which limits. The last four are what a scene
 names."""

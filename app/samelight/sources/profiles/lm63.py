@@ -7,30 +7,14 @@ numbers alone. A lamp's tilt counts as none.
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
-from samelight.sheets.plain_files import UnfitFileError, read_plain
 from samelight.sources.profiles.goniometers import A, B, as_type_c
 from samelight.sources.profiles.numbers import UnreadableProfileError, held_text
-
-LARGEST = 4 * 2**20
-"""Bytes of a profile's file."""
 
 _TILT = re.compile(r"^\s*TILT\s*=\s*(\S+)[^\n]*\n", re.MULTILINE | re.IGNORECASE)
 _SEPARATORS = re.compile(r"[\s,]+")
 C = 1.0
 _TURNED = {2.0: B, 3.0: A}
-
-
-def read_profile(path: Path) -> str:
-    """What a sheet holds of a profile's file. Raises `UnreadableProfileError`."""
-    try:
-        raw = read_plain(path, LARGEST)
-    except UnfitFileError as error:
-        raise UnreadableProfileError(str(error) if error.expected else f"it is {error.found}") from None
-    except OSError as error:
-        raise UnreadableProfileError(f"it cannot be read: {error.strerror or error}") from None
-    return lm63_text(raw.decode("latin-1").replace("\r\n", "\n").replace("\r", "\n"))
 
 
 def lm63_text(text: str) -> str:

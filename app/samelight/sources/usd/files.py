@@ -12,7 +12,7 @@ from pxr import Ar
 
 from samelight.sheets.plain_files import UnfitFileError, is_within, open_plain
 from samelight.sources.pictures.reduced import UnreadablePictureError, reduced_text
-from samelight.sources.profiles.lm63 import read_profile
+from samelight.sources.profiles.files import read_profile
 from samelight.sources.profiles.numbers import UnreadableProfileError
 from samelight.sources.provenance import LARGEST, OUTSIDE, digest_of
 from samelight.sources.remarks import Remarks
