@@ -111,3 +111,23 @@ def test_sheets_that_are_read_find_their_groups_folded(
     monkeypatch.setattr(fold_group.under(Conventions()), "_reading", again)
     read = Reader(Conventions(), refusal())
     assert [repr(canonical(tree, read)) for tree in trees] == plain
+
+
+@pytest.mark.parametrize(
+    ("kind", "stated"),
+    [
+        ("radius colour", {"type": "sphere", "radius": [0, 0, 0]}),
+        ("type number", {"type": 5}),
+        ("axis colour", {"type": "cylinder", "axis": [0, 0, 0]}),
+    ],
+)
+def test_a_policy_may_give_a_size_a_type_or_an_axis_any_kind(kind: str, stated: dict[str, Any]) -> None:
+    name, _, of = kind.partition(" ")
+    kinds, read = ((f"lights.*.{name}", of),), Reader(Conventions(), refusal())
+    turns = [{"rotation": [10, 20, 3 * place], "intensity": 1 + place} for place in range(FEWEST)]
+    trees = sheets_of([{**stated, **turn} for turn in turns])
+    forget()
+    fold_together(trees, Conventions(), kinds)
+    found = [repr(canonical(tree, read, kinds)) for tree in trees]
+    with read_plainly():
+        assert found == [repr(canonical(tree, read, kinds)) for tree in trees]

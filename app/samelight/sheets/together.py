@@ -121,7 +121,9 @@ def _columns(
             columns.update(_leaf_columns(column, leaf, names, sound, read))
     parts: dict[str, _Column] = {}
     if is_light:
-        shape, states_axis = str(first.get("type", "")), "axis" in inputs.rest
+        shape, states_axis = str(first.get("type", "")), "axis" in of_leaves
+        if "type" in inputs.rest and not shape:  # of a kind that a policy gives it
+            raise AtFaultError
         flags = {name: value for name in WITHOUT_RADIUS.values() if (value := first.get(name)) is True}
 
         def aim(rows: _Rows, _: _Rows) -> list[Folded]:
@@ -145,7 +147,7 @@ def _columns(
             ]
             return [*map(named_emission, found)]
 
-        sizes = [columns[name] for name in inputs.sizes]
+        sizes = [columns.get(name, [None] * count) for name in inputs.sizes]  # one may be read as nothing
         parts = {
             **_part([typed[name] for name in inputs.aim], [], aim),
             **_part([typed[name] for name in (*inputs.emission, *inputs.sizes)], sizes, emitted),
