@@ -83,3 +83,11 @@ def test_a_sheet_that_states_another_working_space_is_told_once() -> None:
         "The bounce and window_fill have the numbers of the master in S_020, read in another space: "
         "the sheet states the working space acescg, and the master rec709."
     )
+
+
+@pytest.mark.parametrize("units", [{"level": "lx"}, {"area": "cm"}])
+def test_levels_in_another_unit_as_well_are_not_put_down_to_the_space(units: dict[str, str]) -> None:
+    made = draft(2)
+    made.shots["S_020"].update({"working_space": "acescg", "units": units})
+    finding = only(made.findings(), "colour-transfer")
+    assert finding.parameters == ("lights.bounce.colour", "lights.window_fill.colour")

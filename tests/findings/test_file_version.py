@@ -44,3 +44,6 @@ def test_the_file_of_an_older_master_is_told_as_that() -> None:
         == "dawn_sky's texture is that of master 2 in S_020: maps/dawn_test.exr for maps/dawn.exr."
     )
     assert finding.finding == "file-version"
+    made.shots["S_020"]["lights"]["rim"]["intensity"] = 5.2  # what neither master has
+    (finding,) = made.findings("file-version")
+    assert finding.known == "Master 2 has this very file there."

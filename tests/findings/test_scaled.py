@@ -51,3 +51,13 @@ def test_one_side_alone_is_not_scaled() -> None:
     made.shots["S_020"]["lights"]["window_fill"]["width"] *= 1.5
     made.shots["S_030"]["lights"]["rim"]["radius"] *= 1.5
     assert made.findings("scaled") == []
+
+
+def test_lights_that_were_scaled_beside_others_are_not_the_rig() -> None:
+    made = draft(4)
+    for name in ("bounce", "window_fill"):
+        larger(made.shots["S_020"]["lights"][name], 1.2, (0.0, 0.0, 0.0))
+    (finding,) = made.findings()
+    assert finding.says == (
+        "The bounce and window_fill are scaled by 1.2 as one in S_020, and the places between them."
+    )

@@ -103,3 +103,25 @@ def test_two_lights_that_went_different_ways_are_none() -> None:
     shifted(made.shots["S_020"]["lights"]["quay_spot"], (1.0, 0.0, -2.0))
     shifted(made.shots["S_020"]["lights"]["lamp"], (0.0, 0.0, -2.0))
     assert made.findings("moved-together") == []
+
+
+def test_one_light_that_went_among_suns_is_no_rig() -> None:
+    made = draft(4)
+    for tree in (made.master, *made.shots.values()):
+        sun, spot = tree["lights"]["sun"], tree["lights"]["quay_spot"]
+        suns = {f"sun_{place}": {**sun, "azimuth": 20 * place} for place in range(5)}
+        tree["lights"] = {"quay_spot": spot, **suns}
+    made.shots["S_020"]["lights"]["quay_spot"]["position"] = [3, 2.4, 2]
+    assert made.findings("moved-together") == []
+
+
+def test_a_mark_that_stands_still_does_not_go_along_by_a_few_centimetres() -> None:
+    made = draft(4)
+    made.derived = None
+    for tree in (made.master, *made.shots.values()):
+        tree["key_shot"] = "S_010"
+    for light in made.shots["S_020"]["lights"].values():
+        shifted(light, (0.07, 0.0, 0.0))
+    finding = only(made.findings(), "moved-together")
+    assert finding.says == "The whole rig is moved by 0.07 m as one in S_020; the face stayed behind."
+    assert finding.concern is Concern.PICTURE

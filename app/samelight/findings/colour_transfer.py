@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -10,12 +11,13 @@ from typing import Any
 import numpy as np
 
 from samelight.drift.cells import Cell
+from samelight.drift.table import Entry, Row
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.nearness import nearness
-from samelight.findings.typed import half_step, rgb_of
+from samelight.findings.typed import half_step, number_typed, rgb_of
 from samelight.findings.words import capital, group_text, listed, parameter_text, sentence
-from samelight.light.colour import luminance
+from samelight.light.colour import light_luminance, luminance
 from samelight.light.rows import Array, image
 from samelight.light.spaces import FROM_REC709, TO_REC709
 from samelight.sheets.sheet import Sheet
@@ -29,6 +31,9 @@ CLOSE = 0.002
 
 MOVED = 0.02
 """How far the transfer must have moved some channel: at black and at 1 every transfer is the same."""
+
+_STOPS = 0.01
+"""By how much a level may be off what its colour gives in another space."""
 
 RGB = tuple[float, float, float]
 
@@ -141,11 +146,24 @@ def _in_another_space(board: Board) -> list[Finding]:
         typed = board.master.as_typed(row.section, row.group, row.leaf)
         for column in columns:
             sheet = board.sheets[column]
-            space = "" if sheet is None else sheet.conventions.working_space
-            other = space != board.master.conventions.working_space
-            if sheet is not None and other and sheet.as_typed(row.section, row.group, row.leaf) == typed:
-                alike[space].append((index, column))
+            if sheet is None or sheet.conventions.working_space == board.master.conventions.working_space:
+                continue
+            same = sheet.as_typed(row.section, row.group, row.leaf) == typed
+            if same and (row.leaf != LEVEL or _is_of_space(board, sheet, row, board.entry(index, column))):
+                alike[sheet.conventions.working_space].append((index, column))
     return [_space_finding(board, space, cells) for space, cells in alike.items()]
+
+
+def _is_of_space(board: Board, sheet: Sheet, row: Row, entry: Entry) -> bool:
+    """Whether a level is off by what its colour gives in another space, and not by a size, a unit or an area as well."""
+    rgb = rgb_of(sheet, row.section, row.group, LEVEL)
+    if rgb is None or not math.isfinite(entry.drift):
+        return False
+    kelvin = number_typed(sheet.as_typed(row.section, row.group, "colour"), "temperature")
+    here, there = (
+        light_luminance(rgb, kelvin, one.conventions.working_space) for one in (sheet, board.master)
+    )
+    return here > 0.0 < there and abs(math.log2(here / there) - entry.drift) <= _STOPS
 
 
 def _space_finding(board: Board, space: str, cells: list[Cell]) -> Finding:

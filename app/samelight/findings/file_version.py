@@ -57,7 +57,7 @@ def _of_another_master(board: Board, index: int, other: int, cells: list[Cell]) 
         sentence(f"{parameter_text(row)} is that of master {other} in {shots}: {here} for {there}."),
         cells,
         sureness=Sureness.LIKELY,
-        known=f"Master {other} has this very file there; all else in which the masters differ is as it should be.",
+        known=f"Master {other} has this very file there.",
         guessed="It was not updated with the others.",
         do=f"Take {there}, or say that it is meant.",
     )

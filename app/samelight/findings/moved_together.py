@@ -71,7 +71,7 @@ def find(board: Board) -> list[Finding]:
             if (entry := board.table.entry(index, column)) is not None
         }
         motion = _motion(board, pairs)
-        if motion is None:
+        if motion is None or (len(places) == 1 and abs(motion.turn) <= DEGREES):  # one light alone went
             continue
         along = [index for index, pair in pairs.items() if _goes_along(board, motion, index, *pair)]
         cells = [(index, column) for index in along if board.left[index, column]]
@@ -181,8 +181,9 @@ def _marks(board: Board, motion: _Motion, column: int) -> tuple[list[str], list[
         if before is None or after is None:
             along = stays = False
         else:
-            along = math.dist(motion.place(before), after) <= 5.0 * PLACE
-            stays = math.dist(before, after) <= PLACE
+            apart = math.dist(before, after)
+            along = math.dist(motion.place(before), after) <= min(5.0 * PLACE, apart + PLACE)
+            stays = apart <= PLACE
         if faced is not None and faces is not None:
             along = along and angle_between(turned_level(faced, motion.turn), faces) <= _FACING
         if stays and not along:

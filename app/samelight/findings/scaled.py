@@ -12,7 +12,7 @@ from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.moved_together import PLACE
 from samelight.findings.typed import level_that_follows
-from samelight.findings.words import group_text, sentence, size_text
+from samelight.findings.words import group_text, listed, sentence, size_text
 from samelight.light.directions import Vector
 from samelight.sheets.values import as_vector
 from samelight.sheets.vocabulary import LEVEL, POSITION
@@ -113,9 +113,12 @@ def _finding(board: Board, factor: float, cells: list[Cell]) -> Finding:
 
 
 def _rig_finding(board: Board, column: int, factor: float, cells: list[Cell]) -> Finding:
-    many = len({board.table.rows[index].group for index, _ in cells})
-    says = f"the rig is scaled by {number_text(factor, 3)} as one in {board.shots([column])}: {many} lights and the places between them"
-    return _made(board, says, cells)
+    lights = {board.table.rows[index].group: group_text(board.table.rows[index]) for index, _ in cells}
+    by = f"scaled by {number_text(factor, 3)} as one in {board.shots([column])}"
+    held = board.master.sections.get("lights", {})
+    if all(light in lights or stated.keys().isdisjoint(SIZES) for light, stated in held.items()):
+        return _made(board, f"the rig is {by}: {len(lights)} lights and the places between them", cells)
+    return _made(board, f"{listed(list(lights.values()))} are {by}, and the places between them", cells)
 
 
 def _made(board: Board, says: str, cells: list[Cell]) -> Finding:
