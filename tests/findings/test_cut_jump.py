@@ -106,3 +106,10 @@ def test_trends_by_hand() -> None:
     assert slope == pytest.approx(0.0708333, abs=1e-6)
     assert trend([1.0, 1.0, 1.0]) == (0.0, 0.0)
     assert trend([3.0]) == (0.0, 0.0)
+
+
+def test_a_sequence_without_shots_has_no_jump_and_no_finder_fails() -> None:
+    made = draft(2)
+    made.shots.clear()
+    drawn = made.drawn()
+    assert (drawn.findings, drawn.failures) == ([], ())

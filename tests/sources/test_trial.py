@@ -9,6 +9,7 @@ import sys
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -155,6 +156,9 @@ def test_errors_come_back_as_they_were() -> None:
 def test_what_cannot_be_sent_is_an_error() -> None:
     with pytest.raises(RuntimeError, match="TypeError"):
         tried(FILE, MODEST, trial_work.something_that_cannot_be_sent)
+    with pytest.raises(RuntimeError, match="OddError: this and that"):
+        tried(FILE, MODEST, trial_work.odd)
+    assert "more than 256 MiB of memory" in refused(trial_work.heavy)
 
 
 def test_who_says_how_long_to_wait_waits_no_longer() -> None:
@@ -165,6 +169,33 @@ def test_a_child_that_ends_as_it_begins(monkeypatch: pytest.MonkeyPatch) -> None
     trial.end_children()
     monkeypatch.setattr(trial, "_program", lambda: [sys.executable, "-S", "-c", "pass"])
     assert "ended as it began" in refused(trial_work.which)
+
+    def none(*_: object, **__: object) -> None:
+        raise BlockingIOError(11, "no more processes")
+
+    monkeypatch.setattr("subprocess.Popen", none)
+    assert refused(trial_work.which) == "that none can be started: no more processes"
+
+
+def test_what_is_printed_before_a_child_is_ready_is_not_its_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    trial.end_children()
+    *start, begin = trial._program()[: -len(sys.path)]  # noqa: SLF001 - there is no such site here
+    noisy = [*start, f"print('set up\\nby the house', end='', flush=True); {begin}", *sys.path]
+    monkeypatch.setattr(trial, "_program", lambda: noisy)
+    assert tried(FILE, MODEST, trial_work.speak) == "done"
+    trial.end_children()
+
+
+def test_a_child_is_started_as_its_parent_was(monkeypatch: pytest.MonkeyPatch) -> None:
+    flags = SimpleNamespace(ignore_environment=1, no_user_site=1, no_site=0, utf8_mode=1)
+    held = SimpleNamespace(flags=flags, dont_write_bytecode=False, path=["here"], executable="python")
+    monkeypatch.setattr(trial, "sys", held)
+    program, *words = trial._program()  # noqa: SLF001 - what it does is the interpreter's
+    assert (program, {*words} & {"-E", "-s", "-S", "-B", "-P", "-Xutf8"}, words[-1]) == (
+        "python",
+        {"-E", "-s", "-P", "-Xutf8"},
+        "here",
+    )
 
 
 def test_a_packaged_program_is_its_own_child(monkeypatch: pytest.MonkeyPatch) -> None:

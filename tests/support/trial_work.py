@@ -51,6 +51,28 @@ def speak() -> str:
     return "done"
 
 
+class OddError(Exception):
+    """One that cannot be made anew from what it holds."""
+
+    def __init__(self, one: str, other: str) -> None:
+        super().__init__(f"{one} and {other}")
+
+
+class _Heavy:
+    def __reduce__(self) -> NoReturn:
+        raise MemoryError
+
+
+def odd() -> NoReturn:
+    """Raise such an error."""
+    raise OddError("this", "that")
+
+
+def heavy() -> object:
+    """What takes too much memory as it is sent."""
+    return _Heavy()
+
+
 def fail(kind: str, path: Path) -> NoReturn:
     """Raise an error of this kind."""
     if kind == "capture":

@@ -32,7 +32,7 @@ def find(board: Board) -> list[Finding]:
 def _candidates(board: Board) -> list[Cell]:
     """Row and first column of every pair that could be further apart than the tolerance."""
     table, found = board.table, list[Cell]()
-    step = _AT_ONCE // len(table.shots) + 1
+    step = _AT_ONCE // (len(table.shots) + 1) + 1
     for start in range(0, len(table.rows), step):
         rows = slice(start, start + step)
         grade, severity = table.grade[rows], table.severity[rows]

@@ -23,7 +23,7 @@ from typing import IO, ParamSpec, TypeVar, cast
 
 from samelight.sources.errors import CaptureError
 from samelight.sources.limits import Limits, is_child
-from samelight.sources.trial_child import READS, Reply
+from samelight.sources.trial_child import READS, READY, Reply
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -51,21 +51,13 @@ def tried(file: Path, limits: Limits, work: Callable[P, T], *args: P.args, **kwa
         found = "that the current folder is no more: go to another"
         raise ReaderEndedError(file, "a folder to read it from", found)
     job = pickle.dumps((limits, work, args, kwargs))
-    child = _take()
     try:
-        try:
-            answer = child.asked(job, limits)
-        except _GoneError:  # it ended while it had nothing to do
-            _give_back(child)
-            child = _take(fresh=True)
-            answer = child.asked(job, limits)
-    except _GoneError:
-        raise ReaderEndedError(file, "a process to read it in", "one that ended as it began") from None
+        answer = _asked(job, limits)
+    except _GoneError as gone:
+        raise ReaderEndedError(file, "a process to read it in", str(gone)) from None
     except _DiedError as died:
         kind = TooLongError if died.took_too_long else ReaderEndedError
         raise kind(file, "a file that can be read to its end", str(died)) from None
-    finally:
-        _give_back(child)
     if isinstance(answer.raised, MemoryError):
         from samelight.sheets.plain_files import size_in_words
 
@@ -97,7 +89,10 @@ def end_children() -> None:
 
 
 class _GoneError(Exception):
-    """A child was not there to take the work."""
+    """A child was not there to take the work; the text says why."""
+
+    def __init__(self, says: str = "one that ended as it began") -> None:
+        super().__init__(says)
 
 
 class _DiedError(Exception):
@@ -179,6 +174,9 @@ class _Child:
 def _hear(tells: IO[bytes], told: queue.SimpleQueue[bytes | None]) -> None:
     """Hand over what a child says, in a thread of its own, and None when it ends."""
     with tells, contextlib.suppress(Exception):  # what is no message is an end as well
+        for line in tells:  # what starts with every Python of a house may print
+            if line == READY:
+                break
         while True:
             told.put(pickle.load(tells))
     told.put(None)
@@ -189,7 +187,9 @@ def _program() -> list[str]:
     if getattr(sys, "frozen", False):
         return [sys.executable, READS]
     begin = "import sys; sys.path[:] = sys.argv[1:]; from samelight.sources.trial_child import serve; serve()"
-    flags = ["-P", *["-B"] * sys.dont_write_bytecode, *["-Xutf8"] * sys.flags.utf8_mode]
+    own = sys.flags
+    asked = {"-E": own.ignore_environment, "-s": own.no_user_site, "-S": own.no_site, "-Xutf8": own.utf8_mode}
+    flags = [flag for flag, is_set in {**asked, "-P": True, "-B": sys.dont_write_bytecode}.items() if is_set]
     return [sys.executable, *flags, "-c", begin, *map(str, sys.path)]
 
 
@@ -206,10 +206,26 @@ def _here() -> str:
         return ""
 
 
-def _take(*, fresh: bool = False) -> _Child:
+def _asked(job: bytes, limits: Limits, *, fresh: bool = False) -> Reply:
+    """What became of a job, in a fresh child or in one that waits. Raises `_GoneError` and `_DiedError`."""
+    child = _take(fresh=fresh)
+    try:
+        return child.asked(job, limits)
+    except _GoneError:
+        if fresh:
+            raise
+    finally:
+        _give_back(child)
+    return _asked(job, limits, fresh=True)  # it ended while it had nothing to do
+
+
+def _take(*, fresh: bool) -> _Child:
     with _lock:
         child = _idle.pop() if _idle and not fresh else None
-    child = child or _Child()
+    try:
+        child = child or _Child()
+    except OSError as error:  # there are too many processes, or too many open files
+        raise _GoneError(f"that none can be started: {error.strerror or error}") from None
     with _lock:
         _busy.add(child)
     return child

@@ -10,7 +10,6 @@ import os
 import pickle
 import queue
 import signal
-import sys
 import threading
 from collections.abc import Callable
 from typing import IO, Any, NamedTuple, NoReturn
@@ -19,6 +18,9 @@ from samelight.sources.limits import Limits, become_child, is_spent, limit, memo
 
 READS = "--reads-files-for-another"
 """What a packaged program, which has no Python beside it, is told to be a child."""
+
+READY = b"samelight reads\n"
+"""The line behind which a child tells what it has to tell: before, others may have printed."""
 
 Work = tuple[Limits, Callable[..., Any], tuple[Any, ...], dict[str, Any]]
 """What to hold to, a function of a module, and what it is called with."""
@@ -39,7 +41,8 @@ def serve() -> NoReturn:
     """Do what is asked for, and end this process where nothing comes for a while or the other process ends."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C ends the parent, which ends it
     become_child()
-    asked, told = _own(sys.stdin.fileno(), "rb", os.O_RDONLY), _own(sys.stdout.fileno(), "wb", os.O_WRONLY)
+    asked, told = _own(0, "rb", os.O_RDONLY), _own(1, "wb", os.O_WRONLY)
+    told.write(b"\n" + READY)
     waiting: queue.SimpleQueue[tuple[str, float, bytes]] = queue.SimpleQueue()
     threading.Thread(target=_listen, args=(asked, waiting), daemon=True).start()
     waits: float | None = None
@@ -79,7 +82,12 @@ def _tell(told: IO[bytes], said: bytes) -> None:
 def _packed(work: bytes) -> bytes:
     answer = _answer(work)
     try:
-        return pickle.dumps(answer)
+        packed = pickle.dumps(answer)
+        if answer.raised is not None:
+            pickle.loads(packed)  # some errors cannot be made anew
+        return packed
+    except MemoryError as error:
+        return pickle.dumps(Reply(raised=error, spent=True, memory=memory_limit()))
     except Exception as error:  # noqa: BLE001 - what was raised, or made, cannot be sent
         told = answer.raised if answer.raised is not None else error
         return pickle.dumps(Reply(raised=RuntimeError(f"{type(told).__name__}: {told}")))
