@@ -79,6 +79,22 @@ def test_an_act_writes_each_decision_as_it_is_written_alone(
     assert [*act.texts.values()] == whole
 
 
+def test_texts_that_look_alike_but_are_quoted_otherwise_are_written_as_each_alone() -> None:
+    an_id, digits = new_id(), "\U0001d7cf.\U0001d7d3"
+    said = ("see ({})\n", "it's ({})", "~ {}", "({})")
+    of = ("1.5", digits, an_id, f"{an_id}:0123456789abcdef", "1.25")
+    when = datetime.now(UTC)
+    made = [
+        Decision(
+            new_id(), Verb.INTEND, "A", "", frozenset({text.format(one)}), None, text.format(one), "m", when
+        )
+        for text in said
+        for one in of
+    ]
+    act = compose(made, (an_id, f"{an_id}:0123456789abcdef"))
+    assert [*act.texts.values()] == [yaml_text(to_tree(decision)) for decision in act.decisions]
+
+
 def test_what_alike_decisions_have_in_common_is_put_into_words_once(monkeypatch: pytest.MonkeyPatch) -> None:
     lines: list[str] = []
 

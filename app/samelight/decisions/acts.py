@@ -104,9 +104,15 @@ def compose(decisions: Sequence[Decision], heads: tuple[str, ...]) -> Act:
 
 
 _FIGURE = re.compile(
-    r"\d{4}-\d\d-\d\dT\d{6}\.\d{6}Z-[0-9a-f]{12}(?::[0-9a-f]{16})?|(?:^|(?<=[ \[(]))-?\d+\.\d+(?=[,\])}]|$)"
+    r"\d{4}-\d\d-\d\dT\d{6}\.\d{6}Z-[0-9a-f]{12}(?::[0-9a-f]{16})?|(?:^|(?<=[ \[(]))-?\d+\.\d+(?=[,\])}]|$)",
+    re.ASCII,
 )
-"""An id, alone or with a digest, and a plain number: how a line is laid out and quoted does not hang on which it is."""
+"""An id, one with a digest, and a plain number: how a line is laid out and quoted does not hang on which of its kind each is."""
+
+
+def _kind(figure: re.Match[str]) -> str:
+    """What stands for a figure in a shape: no text has a line break as `repr` says it."""
+    return "\n:" if ":" in figure[0] else "\nT" if "T" in figure[0] else "\n"
 
 
 class _Lines:
@@ -121,7 +127,7 @@ class _Lines:
         said = repr(value)  # equal numbers may be written differently
         line = self._whole.get((key, said))
         if line is None:
-            figures, shape = _FIGURE.findall(said), (key, _FIGURE.sub("\n", said))
+            figures, shape = _FIGURE.findall(said), (key, _FIGURE.sub(_kind, said))
             between = self._between.get(shape)
             if between is None:
                 line = _line(key, value)
