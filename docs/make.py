@@ -21,7 +21,7 @@ _STATUSES = (
     "| --- | --- | --- | --- |",
     "| 0 | nothing is left to decide or mend; nothing new is; nothing is to be looked at | every scene is captured or as it was | it is done |",
     "| 1 | something is undecided or sent back; something new is; something is to be looked at | a scene failed, the others are captured | |",
-    "| 2 | it could not be run, or not on everything | nothing was captured | it could not be done, or not whole |",
+    "| 2 | it could not be run, or not on everything | nothing was captured, or a scene was left out | it could not be done, or not whole |",
     "",
     "Whatever a command prints, with `--quiet` it prints nothing but what went wrong, and the status says it. Commands that look at the",
     "shots of a sequence take `--shots` and `--lighter`.",

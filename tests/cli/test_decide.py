@@ -116,7 +116,7 @@ def test_withdraw(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
         (("intend", "Q_020", "lights.rim.level"), "a reason is needed"),
         (("intend", "Q_020", "lights.rim.level", "--reason", "   "), "a reason is needed"),
         (("return", "Q_020", "lights.rim.level"), "a reason is needed: say what is to be mended"),
-        (("take-up", "Q_020", "lights.rim.level"), "nothing was sent back in lights.rim.level of Q_020"),
+        (("take-up", "Q_020", "lights.rim.level"), "nothing was sent back in lights.rim.level of Q_020: there is nothing to take up"),
         (("close", "Q_020", "lights.rim.level"), "nothing that was sent back is inside its tolerance in lights.rim.level"),
         (("return", "Q_20", "lights.rim.level"), "no shot Q_20 in the cut; did you mean Q_020?"),
         (("return", "Q_020", "lights.rmi.level"), "no parameter lights.rmi.level; did you mean lights.rim.level?"),
@@ -125,6 +125,7 @@ def test_withdraw(capsys: pytest.CaptureFixture[str], quay: Path) -> None:
         (("return", "Q_030", "lights.rim.l*"), "no drift in lights.rim.l* of Q_030"),
         (("withdraw", "Q_020", "lights.rim.level"), "no decision on lights.rim.level of Q_020"),
         (("intent", "Q_020", "lights.rim.level"), "error: expected intend, return, take-up, close or withdraw, found 'intent'; did you mean intend?"),
+        (("return", "Q_020", "lights.rim.level", "--until-master", "x"), "--until-master: expected a whole number above 0, found 'x'"),
         (("return", "Q_020", "lights.rim.level", "--reason", "half a \udce4"), "no whole character"),
     ],
 )  # fmt: skip

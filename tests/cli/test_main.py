@@ -73,7 +73,13 @@ class TestHelp:
             "error: --fail-on: expected within, drift or break, found 'same'\n",
         ),
         (["check", "a", "--format", "xml"], "error: --format: expected text, json or junit, found 'xml'\n"),
-        (["chekc", "a"], "no command 'chekc'"),
+        (["chekc", "a"], "no command 'chekc'; did you mean check?\n"),
+        (["zzz", "a"], "no command 'zzz'; a window opens one folder\n"),
+        (
+            ["check", "a", "--formt", "json"],
+            "samelight check: error: unrecognized arguments: --formt json; did you mean --format?\n",
+        ),
+        (["check", "a", "b"], "unrecognized arguments: b\n"),
         (["decide", "a"], "the following arguments are required: verb, shots, parameter"),
     ],
 )
@@ -88,7 +94,9 @@ def test_words_that_make_no_command(
 
 def test_neither_a_folder_nor_a_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     assert main([str(tmp_path / "chekc")]) == 2
-    assert "no such folder, and no such command" in capsys.readouterr().err
+    assert "no such folder, and no such command; samelight --help lists them" in capsys.readouterr().err
+    assert main(["chekc"]) == 2
+    assert capsys.readouterr().err.endswith("no such folder, and no such command; did you mean check?\n")
 
 
 @pytest.mark.parametrize(("words", "folder"), [([], None), (["."], Path())])

@@ -44,6 +44,17 @@ def test_no_environment_at_all() -> None:
     assert found["gi-gap"].parameters[0] == "environments.dawn_sky"
 
 
+def test_the_sky_to_be_seen_stands_in_the_middle_of_its_sentence() -> None:
+    made = draft(3)
+    for sheet in (made.master, *made.shots.values()):
+        sheet["environments"] = {"dusk": dict(sheet["environments"]["dawn_sky"])}
+    made.shots["S_020"]["environments"]["dusk"]["seen_by"] = ["camera"]
+    assert {finding.do for finding in made.findings()} == {
+        "Let these rays see the dusk, or add a copy that only they see.",
+        "Let reflection rays see the dusk, or add a copy that only they see.",
+    }
+
+
 def test_without_a_limited_range_nothing_goes_dark() -> None:
     made = draft(3)
     for tree in (made.master, *made.shots.values()):

@@ -176,6 +176,7 @@ WHOLE: dict[str, Any] = {
         (b"[]", "expected what samelight check --format json prints"),
         ({"samelight": 3}, "expected format version 2, found version 3, of a newer program"),
         ({"cells": {}}, "cells: expected a list of cells"),
+        ({"production": "town"}, "expected the check of one sequence, found that of a production"),
         ({"cells": [3]}, "cells[0]: expected a cell, found 3"),
         ({"cells": [SUN, {**SUN, "shot": 4}]}, "cells[1].shot: expected text, found 4"),
         ({"cells": [{**SUN, "drift": "far"}]}, "cells[0].drift: expected a number, or null"),

@@ -181,6 +181,13 @@ class TestFailures:
         assert "QU_020.usda" in outcomes["QU_020"].error
         assert outcomes["QU_030"].result is Result.NEW
 
+    def test_a_value_that_no_sheet_may_have(self, folder: Path) -> None:
+        mend(folder / "scenes/lighting.usda", "inputs:intensity = 3", "inputs:shaping:cone:angle = -4")
+        error = capture_job(jobs_of(folder)[0]).error
+        assert error.startswith(
+            f"{folder / 'scenes/QU_010.usda'}: lights.lamp.cone: expected 0 to 180 degrees"
+        )
+
     def test_a_fault_of_our_own(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         def stumble(*_: CaptureRequest | Path, **__: Any) -> None:
             raise ZeroDivisionError("so it goes")

@@ -94,6 +94,8 @@ def test_broken_text_has_its_line(scene: Callable[..., Path]) -> None:
 
 def test_truncated_text(scene: Callable[..., Path]) -> None:
     assert fault(scene('def SphereLight "key"\n{\n    float inputs:inten')).line is not None
+    said = fault(scene('def SphereLight "key"\n{\n    double3 inputs:at = (1, '))
+    assert "TupleValueClose" in said.found and "::" not in said.found  # not by the names of USD's C++
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from samelight.cli.counts import count
 from samelight.cli.reading import tell_troubles, watched
 from samelight.cli.shots import chosen_shots
 from samelight.cli.terminal import complain, drop_stdout, print_line
@@ -52,7 +53,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--who", default=None, help="who decides (default: the user's account)")
     parser.add_argument(
         "--until-master",
-        type=int,
+        type=count,
         metavar="N",
         help="the last master version on which it holds (default: no end)",
     )
@@ -146,4 +147,6 @@ def _nothing(session: Session, verb: Verb, shots: Sequence[str], pattern: str) -
         Verb.TAKE_UP: "nothing was sent back in",
         Verb.CLOSE: "nothing that was sent back is inside its tolerance in",
     }.get(verb, "no drift in")
-    return SamelightError(f"{what} {pattern} of {', '.join(shots)}: there is nothing to {verb}")
+    return SamelightError(
+        f"{what} {pattern} of {', '.join(shots)}: there is nothing to {verb.replace('-', ' ')}"
+    )

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from samelight.cli.commands import COMMANDS, VERSION
 from samelight.cli.terminal import COULD_NOT_RUN, complain, drop_stdout, prepare_streams, print_line
-from samelight.sheets.errors import SamelightError, shown
+from samelight.sheets.errors import SamelightError, nearest_name, shown
 
 if TYPE_CHECKING:
     import argparse
@@ -25,6 +25,12 @@ def _said(arguments: argparse.Namespace) -> Iterator[None]:
         return
     with open(os.devnull, "w", encoding="utf-8") as nowhere, redirect_stdout(nowhere):  # noqa: PTH123 - a device
         yield
+
+
+def _meant(word: str) -> str:
+    """Which command was probably meant by a word that is none, as a question."""
+    near = nearest_name(word, COMMANDS)
+    return f"did you mean {near}?" if near else ""
 
 
 def _opens_window(words: Sequence[str]) -> bool:
@@ -82,9 +88,10 @@ def _run(words: Sequence[str], *, keeps: bool = False) -> int:
             status: int = arguments.run(arguments)
         return status
     if len(words) > 1:
-        parser.error(f"no command {words[0]!r}; a window opens one folder")
+        parser.error(f"no command {words[0]!r}; {_meant(words[0]) or 'a window opens one folder'}")
     if words and not Path(words[0]).exists():
-        raise SamelightError(f"{words[0]}: no such folder, and no such command (see samelight --help)")
+        way_out = _meant(words[0]) or "samelight --help lists them"
+        raise SamelightError(f"{words[0]}: no such folder, and no such command; {way_out}")
     from samelight.cli import open_window
 
     return open_window.run_window(Path(words[0]) if words else None)

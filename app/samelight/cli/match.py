@@ -26,7 +26,7 @@ DESCRIPTION = (
     "Say for every shot by how many stops to brighten or dim which lights, so that a mark gets of each what it gets in "
     f"the key shot's frame: the fewest lights that leave less than {LEFT:g} stops, each by at most {FURTHEST:g}, as exact values in the shot's own units and "
     "spelling. It needs frames with a layer for each light, measured before (samelight measure). Nothing is written without --write or --send-back. Exit status: 0 done; 2 not "
-    "done, or not for every shot that was asked for: one is missing or unreadable, no frame has the mark, or decisions cannot be read, in which case "
+    "done, or not for every shot that was asked for: one is missing or unreadable, no frame has the mark of --mark, or decisions cannot be read, in which case "
     "nothing is written."
 )
 

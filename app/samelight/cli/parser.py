@@ -36,6 +36,16 @@ class _Parser(argparse.ArgumentParser):
             None, f"{where}expected {', '.join(words[:-1])} or {words[-1]}, found {str(value)!r}{meant}"
         )
 
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Say of a word that the command does not know which of its own was probably meant, under the command's usage."""
+        found, unknown = super().parse_known_args(args, namespace)
+        if unknown:
+            options = [word.partition("=")[0] for word in unknown if word.startswith("-")]
+            near = nearest_name(options[0], self._option_string_actions) if options else None
+            meant = f"; did you mean {near}?" if near else ""
+            self.error(f"unrecognized arguments: {' '.join(unknown)}{meant}")
+        return found, unknown
+
     def error(self, message: str) -> NoReturn:
         """Say what is wrong with the words typed, which a shell may have taken from the names of files."""
         self.print_usage(sys.stderr)

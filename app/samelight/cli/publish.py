@@ -54,7 +54,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--despite-breaks",
         action="store_true",
-        help="also when the shot itself breaks a lock, or cannot be tried against a master that cannot be read",
+        help="also when the shot itself breaks a lock, states a master that is not here, or cannot be tried against one that cannot be read",
     )
     parser.add_argument(
         "--usd",

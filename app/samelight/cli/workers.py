@@ -78,8 +78,8 @@ def client_of(address: str) -> Iterator[Any]:
         raise SamelightError("a farm needs the extra 'farm': pip install 'samelight[farm]'") from None
     try:
         client = Client(address, timeout=10)
-    except (OSError, ValueError) as error:
-        raise SamelightError(f"{address}: no scheduler answers there ({type(error).__name__})") from None
+    except (OSError, ValueError):
+        raise SamelightError(f"{address}: no scheduler answers there") from None
     with client:
         yield client
 

@@ -13,7 +13,7 @@ from samelight.drift.words import value_text
 from samelight.findings.board import Board, Rests, is_absent
 from samelight.findings.finding import Concern, Finding, Sureness
 from samelight.findings.skies import GI_KINDS, REFLECTION_KINDS, any_sees, environments, kinds_seeing
-from samelight.findings.words import listed, sentence, thing
+from samelight.findings.words import listed, thing
 from samelight.light.rays import sees
 from samelight.sheets.names import parameter_name
 from samelight.sheets.sheet import Sheet
@@ -116,7 +116,7 @@ def _rests(board: Board, columns: Collection[int], *, with_range: bool) -> dict[
 
 
 def _sky(board: Board) -> str:
-    return sentence(listed([thing(name) for name in environments(board.master)])) or "an environment"
+    return listed([thing(name) for name in environments(board.master)]) or "an environment"
 
 
 def _gaps(board: Board, gap: _Gap) -> list[tuple[list[int], list[Cell]]]:

@@ -73,6 +73,8 @@ def read_check(path: Path) -> SavedCheck:
         _fail(path, "", "what samelight check --format json prints", f"malformed JSON ({str(error)[:80]})")
     if not isinstance(data, dict) or "samelight" not in data:
         _fail(path, "", "what samelight check --format json prints", shown(data))
+    if "production" in data:
+        _fail(path, "", "the check of one sequence", "that of a production")
     faults = Faults(path, lambda place: None)
     data = up_to_date(data, "samelight", CHECK, faults)
     faults.raise_if_any()

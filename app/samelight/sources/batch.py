@@ -12,10 +12,9 @@ from typing import Any
 from samelight.sheets.errors import SamelightError, SheetError
 from samelight.sheets.folder_files import SEQUENCE_FILE
 from samelight.sheets.sequence import is_safe_name, next_sheet, shot_versions
-from samelight.sheets.sheet import sheet_from_document
 from samelight.sheets.trees import parse_document, read_document
 from samelight.sheets.writing import yaml_text
-from samelight.sources.captured import PROVENANCE, note, noted, stamp_of, write_captured
+from samelight.sources.captured import PROVENANCE, check_captured, note, noted, stamp_of, write_captured
 from samelight.sources.errors import CaptureError
 from samelight.sources.limits import SCENE
 from samelight.sources.naming import known_of, paths_of
@@ -127,7 +126,7 @@ def _capture(job: Job) -> Outcome:
             tree[key] = known[key]
     # What was captured must be readable as a sheet; a fault here is better than a shot that will not open.
     document = parse_document(path, yaml_text(tree))
-    sheet_from_document(document, shot=job.shot, version=version)
+    check_captured(job.scene, document, shot=job.shot, version=version)
     lights = len(tree["lights"]) + len(tree.get("environments", {}))
     told = tuple(tree.get("remarks", ()))
     if latest is not None and _content(document.data) == _content(known):

@@ -8,8 +8,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from samelight.sheets.errors import SheetError
 from samelight.sheets.plain_files import UnfitFileError, read_plain
-from samelight.sheets.trees import LARGEST_FILE
+from samelight.sheets.sheet import sheet_from_document
+from samelight.sheets.trees import LARGEST_FILE, Document
 from samelight.sheets.vocabulary import UNAUTHORED
 from samelight.sheets.writing import WriteError, json_text, write_sheet, write_whole
 from samelight.sources.provenance import ASSEMBLY, digest_of, is_unchanged
@@ -20,6 +22,17 @@ PROVENANCE = ("sha256", "files", ASSEMBLY, "reader", "asked", "missing_files", U
 
 MOST_LISTED = 64
 """Files that a sheet lists: of a scene that is made of more it has their number and one digest, and they are listed beside it."""
+
+
+def check_captured(
+    scene: Path, document: Document, *, shot: str | None = None, version: int | None = None
+) -> None:
+    """Raise `SheetError` of the scene where the sheet that was made of it could not be read: that stands nowhere yet."""
+    try:
+        sheet_from_document(document, shot=shot, version=version)
+    except SheetError as error:
+        faults = [fault._replace(file=str(scene), line=None, column=None) for fault in error.faults]
+        raise SheetError(faults) from None
 
 
 def write_captured(path: Path, tree: dict[str, Any], *, overwrite: bool) -> None:

@@ -72,7 +72,7 @@ def captured_into(scene: Path, sheet: Path, request: CaptureRequest, *, overwrit
 
 
 def _captured(scene: Path, request: CaptureRequest, sheet: Path) -> Captured:
-    return _of(capture_scene(scene, request), request, sheet)
+    return _of(scene, capture_scene(scene, request), request, sheet)
 
 
 def _written(scene: Path, request: CaptureRequest, sheet: Path, overwrite: bool) -> Captured:
@@ -80,19 +80,19 @@ def _written(scene: Path, request: CaptureRequest, sheet: Path, overwrite: bool)
     from samelight.sources.captured import write_captured
 
     tree = capture_scene(scene, request)
-    captured = _of(tree, request, sheet)
+    captured = _of(scene, tree, request, sheet)
     write = write_captured if sheet.absolute().parent.parent.name == "shots" else write_sheet
     write(sheet, tree, overwrite=overwrite)
     return captured
 
 
-def _of(tree: dict[str, Any], request: CaptureRequest, sheet: Path) -> Captured:
-    from samelight.sheets.sheet import sheet_from_document
+def _of(scene: Path, tree: dict[str, Any], request: CaptureRequest, sheet: Path) -> Captured:
     from samelight.sheets.trees import parse_document
     from samelight.sheets.writing import yaml_text
+    from samelight.sources.captured import check_captured
 
     text = yaml_text(tree)
-    sheet_from_document(parse_document(sheet, text), version=request.version)
+    check_captured(scene, parse_document(sheet, text), version=request.version)
     lights = len(tree.get("lights", {})) + len(tree.get("environments", {}))
     return Captured(text, lights, tree.get("remarks", []))
 

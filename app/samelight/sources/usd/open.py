@@ -39,6 +39,7 @@ _MOST_SECTIONS = 64
 _PLACE = re.compile(r":(\d+):(\d+): (.*)\Z", re.DOTALL)
 _EXPECTED = re.compile(r"Expected (.+?) at ('.*' in <.*>)\Z", re.DOTALL)
 _SESSION = re.compile(r",?@anon:[^@]*@")
+_INTERNAL = re.compile(r"\bpxrInternal\w*(?:::\w+)*::")
 _CYCLES = ("ErrorArcCycle", "ErrorSublayerCycle")
 
 
@@ -135,8 +136,8 @@ _TOLD_BETTER = re.compile(
 
 
 def _sentence(text: str) -> str:
-    """USD's words on one line, without the anonymous layer of the session."""
-    return " ".join(_SESSION.sub("", text).split())
+    """USD's words on one line, without the anonymous layer of the session and the names of its own C++."""
+    return " ".join(_INTERNAL.sub("", _SESSION.sub("", text)).split())
 
 
 _MOST_QUOTED = 300
