@@ -24,9 +24,7 @@ MOST_LISTED = 64
 """Files that a sheet lists: of a scene that is made of more it has their number and one digest, and they are listed beside it."""
 
 
-def check_captured(
-    scene: Path, document: Document, *, shot: str | None = None, version: int | None = None
-) -> None:
+def check_captured(scene: Path, document: Document, *, shot: str | None = None, version: int) -> None:
     """Raise `SheetError` of the scene where the sheet that was made of it could not be read: that stands nowhere yet."""
     try:
         sheet_from_document(document, shot=shot, version=version)

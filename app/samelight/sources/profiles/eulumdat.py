@@ -89,5 +89,7 @@ def _numbers(lines: Sequence[str], start: int, count: int, what: str) -> list[fl
         try:
             found.append(float(line.strip().replace(",", ".")))
         except ValueError:
-            raise UnreadableProfileError(f"its {what} in line {place + 1} is no number") from None
+            raise UnreadableProfileError(
+                f"line {place + 1} is no number, in the place of its {what}"
+            ) from None
     return found
