@@ -116,16 +116,21 @@ def test_a_config_that_was_edited_is_another_edition(tmp_path: Path) -> None:
     assert after.views[0] == after.default and len(after.views) == 3
 
 
-def test_a_lut_that_was_edited_in_place_makes_another_edition(tmp_path: Path) -> None:
+def test_a_lut_that_was_edited_in_place_or_added_makes_another_edition(tmp_path: Path) -> None:
     path = tmp_path / "show.ocio"
     path.write_text(config_text("!<FileTransform> {src: look.cube}"))
     write_cube(tmp_path / "luts/deep/look.cube", 0.25)
     write_cube(tmp_path / "elsewhere/other.cube", 0.25)
+    os.utime(tmp_path / "luts/deep", (1, 1))  # what is written at once may bear the same time
     before = config_views(str(path)).default
     write_cube(tmp_path / "elsewhere/other.cube", 0.125)
     assert config_views(str(path)).default == before  # the config does not name that folder
     write_cube(tmp_path / "luts/deep/look.cube", 0.125)
-    assert config_views(str(path)).default != before
+    edited = config_views(str(path)).default
+    write_cube(tmp_path / "luts/deep/added.cube", 0.25)
+    added = config_views(str(path)).default
+    write_cube(tmp_path / "luts/deep/added.cube", 0.125)
+    assert len({before, edited, added, config_views(str(path)).default}) == 4
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
@@ -57,7 +57,7 @@ _LUTS = frozenset(
     | {".mga", ".spi1d", ".spi3d", ".spimtx", ".vf"}
 )
 """Endings of the files that a config may take colours through. Source: OpenColorIO's documentation."""
-_MOST_LUTS, _DEEPEST = 500, 3
+_MOST_LUTS, _MOST_FOLDERS, _DEEPEST = 500, 200, 3
 _WORD = re.compile(r"\w+")
 _AP0 = ((0.7347, 0.2653), (0.0, 1.0), (0.0001, -0.077)), (0.32168, 0.33767)
 """Primaries and white of ACES2065-1. Source: SMPTE ST 2065-1:2021."""
@@ -143,27 +143,43 @@ def stamps_of(config: str) -> tuple[Stamp | None, ...]:
     if config.startswith(BUILT_IN):
         return ()
     own = stamp_if_there(Path(config))
-    return own, *map(stamp_if_there, _luts(config, own))
+    return own, *map(stamp_if_there, _luts(Path(config).parent, _named_in(config, own)))
+
+
+def _luts(beside: Path, named: Set[str]) -> list[Path]:
+    """The LUTs in a folder and below those of its folders that are named, in order; at most `_MOST_LUTS`."""
+    found: list[Path] = []
+    waiting = [(beside, 0)]
+    for _ in range(_MOST_FOLDERS):
+        if not waiting or len(found) >= _MOST_LUTS:
+            break
+        folder, deep = waiting.pop()
+        folders, luts = _listed(folder, stamp_if_there(folder))
+        found += luts
+        below = folders if deep else [one for one in folders if set(_WORD.findall(one.name)) <= named]
+        waiting += [(one, deep + 1) for one in reversed(below) if deep < _DEEPEST]
+    return found[:_MOST_LUTS]
 
 
 @lru_cache(maxsize=8)
-def _luts(config: str, own: Stamp | None) -> tuple[Path, ...]:  # noqa: ARG001 - a key of the cache
-    """The LUTs of a config as it is now, in order; at most `_MOST_LUTS`."""
-    found: list[Path] = []
+def _named_in(config: str, own: Stamp | None) -> Set[str]:  # noqa: ARG001 - a key of the cache
+    """The words in the text of a config as it is now."""
     try:
-        named, folder = set(_WORD.findall(_text_of(config))), Path(config).parent
-        for place, folders, files in os.walk(folder):
-            here = Path(place)
-            deep = len(here.relative_to(folder).parts)
-            folders[:] = sorted(
-                name for name in folders if deep < _DEEPEST and (deep or set(_WORD.findall(name)) <= named)
-            )
-            found += [here / name for name in sorted(files) if Path(name).suffix.lower() in _LUTS]
-            if len(found) >= _MOST_LUTS:
-                break
+        return frozenset(_WORD.findall(_text_of(config)))
     except (OSError, SamelightError):
-        return ()
-    return tuple(found[:_MOST_LUTS])
+        return frozenset()
+
+
+@lru_cache(maxsize=2 * _MOST_FOLDERS)
+def _listed(folder: Path, stamp: Stamp | None) -> tuple[list[Path], list[Path]]:  # noqa: ARG001 - a key of the cache
+    """The folders and the LUTs in a folder as it is now, each in order."""
+    try:
+        with os.scandir(folder) as entries:
+            inside = sorted(entries, key=lambda one: one.name)
+    except OSError:
+        return [], []
+    folders = [Path(one.path) for one in inside if one.is_dir(follow_symlinks=False)]
+    return folders, [Path(one.path) for one in inside if Path(one.name).suffix.lower() in _LUTS]
 
 
 def check_config(config: str) -> None:
