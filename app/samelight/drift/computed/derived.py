@@ -7,12 +7,12 @@ compared and graded like any other row, and decided on with what it comes from (
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from functools import partial
+from functools import cache, partial
 
 from samelight.drift.computed.attempts import Attempts, NotComputed
 from samelight.drift.computed.key_rows import key_rows
 from samelight.drift.computed.lit_rows import lit_rows
-from samelight.drift.computed.mark_levels import levels_at
+from samelight.drift.computed.mark_levels import MarkLevels, levels_at
 from samelight.drift.computed.mark_rows import level_rows
 from samelight.drift.computed.picture_rows import picture_rows
 from samelight.drift.computed.ray_rows import ray_rows
@@ -55,14 +55,18 @@ def derived_rows(
             named, [sheets[shot] for shot in named], [references[shot] for shot in named], key, whole
         ),
     )
-    parts = [] if rig is None else _of_rig(rig)
+    rows = [] if rig is None else _at_marks(rig, attempts)
+    parts: list[tuple[str, Callable[[], list[ExtraRow]]]] = []
+    if rig is not None:
+        parts.append(("The computed rows of rays", partial(ray_rows, rig)))
+        parts.append(("The computed rows of the sky", partial(sky_rows, rig)))
     parts.append(("The number of lights", partial(_count_row, named, sheets, references)))
     if measured:
         listed = frozenset() if whole is None else whole.rows
         parts.append(
             ("The rows of frames", partial(picture_rows, named, sheets, references, key, measured, listed))
         )
-    rows = [row for what, part in parts for row in attempts.make(what, part) or ()]
+    rows += [row for what, part in parts for row in attempts.make(what, part) or ()]
     if failed is not None:
         failed += attempts.failed
     elif attempts.failed:
@@ -70,24 +74,28 @@ def derived_rows(
     return rows
 
 
-def _of_rig(rig: Rig) -> list[tuple[str, Callable[[], list[ExtraRow]]]]:
-    """What makes the rows of lights and environments, each with what it is called where it fails."""
-    marks = rig.moments.names("marks") if rig.lights else ()
-    return [
-        *((f"The computed rows at the mark {mark}", partial(_mark_rows, rig, mark)) for mark in marks),
-        *((f"The computed rows of the subject {mark}", partial(_subject_rows, rig, mark)) for mark in marks),
-        ("The computed rows of rays", partial(ray_rows, rig)),
-        ("The computed rows of the sky", partial(sky_rows, rig)),
-    ]
+def _at_marks(rig: Rig, attempts: Attempts) -> list[ExtraRow]:
+    """The rows of all marks, then those of all subjects: the levels at a mark are worked out once for both."""
+    of_marks: list[ExtraRow] = []
+    of_subjects: list[ExtraRow] = []
+    for mark in rig.moments.names("marks") if rig.lights else ():
+        levels = cache(partial(levels_at, rig, mark))
+        of_marks += (
+            attempts.make(f"The computed rows at the mark {mark}", partial(_mark_rows, levels)) or ()
+        )
+        of_subjects += (
+            attempts.make(f"The computed rows of the subject {mark}", partial(_subject_rows, levels)) or ()
+        )
+    return of_marks + of_subjects
 
 
-def _mark_rows(rig: Rig, mark: str) -> list[ExtraRow]:
-    at = levels_at(rig, mark)
+def _mark_rows(levels: Callable[[], MarkLevels]) -> list[ExtraRow]:
+    at = levels()
     return [*level_rows(at), *lit_rows(at), *key_rows(at)] if at.shots else []
 
 
-def _subject_rows(rig: Rig, mark: str) -> list[ExtraRow]:
-    at = levels_at(rig, mark)
+def _subject_rows(levels: Callable[[], MarkLevels]) -> list[ExtraRow]:
+    at = levels()
     return subject_rows(at) if at.shots else []
 
 

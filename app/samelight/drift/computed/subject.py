@@ -187,11 +187,17 @@ def _lit_by(mark: str, sheets: Sequence[Sheet], frames: Sequence[float], names: 
     place = place_of([mark_of(sheet, mark) for sheet in sheets], frames)
     rows = np.arange(len(sheets), dtype=np.intp)
     every = tuple(name for of_section in names.values() for name in of_section)
+    cheeks = _Cheeks.of(place)
+    whole = MarkPlace(
+        np.concatenate((place.position, cheeks.place.position)),
+        np.concatenate((place.normal, cheeks.place.normal)),
+    )
+    received = received_by(emitters, whole, np.concatenate((rows, cheeks.rows)), len(rows))
     return Lit(
         every,
         len(names["lights"]),
         place,
-        received_by(emitters, place, rows, len(sheets)),
+        received[: len(rows)],
         _stacked([one.there for one in emitters], rows),
         _stacked([received_quantity(one.quantity) for one in emitters], rows),
         _stacked([one.uncounted for one in emitters], rows),
@@ -199,7 +205,7 @@ def _lit_by(mark: str, sheets: Sequence[Sheet], frames: Sequence[float], names: 
             _tint(column(of_name, "colour", frames), one, place, rows)
             for of_name, one in zip(groups, emitters, strict=True)
         ],
-        _cheeks(emitters, place, rows, len(sheets)),
+        cheeks.spread(received[len(rows) :], len(rows)),
         shares_of([mark_of(sheet, mark) for sheet in sheets], every, frames),
         emitters,
         rows,
@@ -227,8 +233,10 @@ def _own(at: MarkLevels, names: _Names) -> Lit:
         colours = column(at.moments.compared_groups(section, name), "colour", at.moments.frames)
         tint[index] = _tint(colours, one, at.place, rows)
     every = tuple(name for of_section in names.values() for name in of_section)
-    cheeks = np.zeros((size, 2, width))
-    cheeks[:, :, places_of] = _cheeks(rig.own, at.place, rows, len(rig.moments))
+    cheeks = _Cheeks.of(at.place)
+    received = received_by(rig.own, cheeks.place, rows[cheeks.rows], len(rig.moments))
+    on_cheeks = np.zeros((size, 2, width))
+    on_cheeks[:, :, places_of] = cheeks.spread(received, size)
     return Lit(
         every,
         shift,
@@ -238,7 +246,7 @@ def _own(at: MarkLevels, names: _Names) -> Lit:
         spread(at.quantities[1], ""),
         spread(_stacked([one.uncounted for one in rig.own], rows), ""),
         tint,
-        cheeks,
+        on_cheeks,
         shares_of(at.moments.groups("marks", at.mark), every, at.moments.frames),
         _placed(rig.own, places_of, width),
         rows,
@@ -269,17 +277,31 @@ def _stacked(columns: Sequence[NDArray[Any]], rows: Rows) -> NDArray[Any]:
     return np.stack([one[rows] for one in columns], axis=1)
 
 
-def _cheeks(emitters: Sequence[Emitter], place: MarkPlace, rows: Rows, moments: int) -> Array:
-    """The light of each on the two cheeks, shape (rows, 2, lights); NaN where the face has no normal."""
-    x, y, z = place.normal.T
-    cosine, sine = _CHEEK
-    found = np.full((rows.size, 2, len(emitters)), np.nan)
-    known = np.flatnonzero(~np.isnan(x))
-    for side, turn in enumerate((sine, -sine)):
-        cheek = np.stack([cosine * x + turn * z, y, cosine * z - turn * x], axis=1)
-        of_known = MarkPlace(place.position[known], cheek[known])
-        found[known, side] = received_by(emitters, of_known, rows[known], moments)
-    return found
+class _Cheeks(NamedTuple):
+    """The sides of the face of a mark at those of its moments at which it has a normal: all of one side, then of the other.
+
+    `rows` are these moments, each twice, and `place` the surfaces at them.
+    """
+
+    rows: Rows
+    place: MarkPlace
+
+    @classmethod
+    def of(cls, place: MarkPlace) -> _Cheeks:
+        known = np.flatnonzero(~np.isnan(place.normal[:, 0]))
+        x, y, z = place.normal[known].T
+        cosine, sine = _CHEEK
+        normals = [
+            np.stack([cosine * x + turn * z, y, cosine * z - turn * x], axis=1) for turn in (sine, -sine)
+        ]
+        rows = np.tile(known, 2)
+        return cls(rows, MarkPlace(place.position[rows], np.concatenate(normals)))
+
+    def spread(self, received: Array, moments: int) -> Array:
+        """The light of each that they receive, shape (moments, 2, lights); NaN where the face has no normal."""
+        found = np.full((moments, 2, received.shape[1]), np.nan)
+        found[self.rows, np.repeat((0, 1), len(self.rows) // 2)] = received
+        return found
 
 
 def _faced(lit: Lit, key: Rows) -> FacedKey:
