@@ -9,7 +9,7 @@ from hypothesis.extra import numpy as arrays
 from numpy.typing import NDArray
 
 from samelight.light import directions
-from samelight.light.key import KeySide, key_and_fill, key_side
+from samelight.light.key import KeySide, key_of, key_side
 
 tables = arrays.arrays(
     np.float64, st.tuples(st.integers(1, 6), st.integers(1, 5)), elements=st.floats(0, 1e6)
@@ -17,30 +17,24 @@ tables = arrays.arrays(
 
 
 @given(tables, st.floats(1e-3, 1e3))
-def test_a_common_unit_changes_no_ratio(table: NDArray[Any], scale: float) -> None:
+def test_a_common_unit_changes_no_key(table: NDArray[Any], scale: float) -> None:
     table = np.where(table < 1e-9, 0, table)
-    before, after = key_and_fill(table), key_and_fill(table * scale)
-    assert (before.key == after.key).all()
-    usable = np.isfinite(before.ratio) & np.isfinite(after.ratio)
-    assert after.ratio[usable] == pytest.approx(before.ratio[usable], abs=1e-6)
+    assert (key_of(table).light == key_of(table * scale).light).all()
 
 
 @given(tables)
-def test_key_and_fill_are_all_there_is(table: NDArray[Any]) -> None:
-    found = key_and_fill(table)
-    assert found.key_level + found.fill_level == pytest.approx(table.sum(axis=1))
-    assert (found.key_level == table.max(axis=1)).all()
+def test_the_key_is_the_brightest(table: NDArray[Any]) -> None:
+    assert key_of(table).level == pytest.approx(table.max(axis=1))
 
 
 def test_unlit_and_unknown() -> None:
-    found = key_and_fill([[0.0, 0.0], [math.nan, 2.0], [4.0, 0.0], [1.0, 1.0]])
-    assert found.key.tolist() == [-1, 1, 0, 0]
-    assert math.isnan(found.ratio[0])
-    assert found.ratio[1:].tolist() == [math.inf, math.inf, 0]
-    assert key_and_fill(np.zeros((3, 0))).key.tolist() == [-1, -1, -1]
-    assert key_and_fill([8, 1, 1]).ratio.tolist() == [2]
+    found = key_of([[0.0, 0.0], [math.nan, 2.0], [4.0, 0.0], [1.0, 1.0]])
+    assert found.light.tolist() == [-1, 1, 0, 0]
+    assert found.level.tolist() == [0.0, 2.0, 4.0, 1.0]
+    assert key_of(np.zeros((3, 0))).light.tolist() == [-1, -1, -1]
+    assert key_of([8, 1, 1]).light.tolist() == [0]
     with pytest.raises(ValueError, match="0 or more"):
-        key_and_fill([[-1.0]])
+        key_of([[-1.0]])
 
 
 CAMERA = directions.NORTH  # the camera looks north from the south, so the mark sees it in the south

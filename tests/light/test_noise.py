@@ -11,7 +11,7 @@ from hypothesis.strategies import DataObject
 
 from samelight.light import cylinder, elementary
 from samelight.light.colour import luminance
-from samelight.light.key import key_and_fill
+from samelight.light.key import key_of
 from samelight.light.noise import (
     NOISE,
     figure,
@@ -83,7 +83,7 @@ def test_limits_are_reached_but_for_noise() -> None:
 
 def test_the_first_of_lights_that_differ_by_noise_is_the_key() -> None:
     upper = math.nextafter(3.0, 4.0)
-    assert key_and_fill([[3.0, upper], [upper, 3.0], [3.0, 3.1]]).key.tolist() == [0, 0, 1]
+    assert key_of([[3.0, upper], [upper, 3.0], [3.0, 3.1]]).light.tolist() == [0, 0, 1]
 
 
 @pytest.mark.parametrize("name", ["sin", "cos", "arcsin", "arccos", "arctan", "log", "log2"])

@@ -28,11 +28,15 @@ def _each(function: Callable[..., float], inputs: int) -> Callable[..., Array]:
         except OverflowError:
             return math.inf
 
-    over_all = np.frompyfunc(defined, inputs, 1)
+    plain, over_all = (np.frompyfunc(one, inputs, 1) for one in (function, defined))
 
     def of_arrays(*arrays: Numbers) -> Array:
         with np.errstate(all="ignore"):
-            return np.asarray(over_all(*arrays), dtype=np.float64)
+            try:
+                found = plain(*arrays)
+            except (ValueError, OverflowError):  # rarely: all others are spared a call of each number
+                found = over_all(*arrays)
+            return np.asarray(found, dtype=np.float64)
 
     return of_arrays
 

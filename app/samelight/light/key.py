@@ -1,4 +1,4 @@
-"""Which light is the key at a mark, how far it stands over the fill, and from which side it comes."""
+"""Which light is the key at a mark, and from which side it comes."""
 
 from typing import NamedTuple
 
@@ -6,52 +6,37 @@ import numpy as np
 import numpy.typing as npt
 
 from samelight.light.directions import HALF
-from samelight.light.elementary import arctan2, log2
+from samelight.light.elementary import arctan2
 from samelight.light.noise import NOISE, first_largest_of_rows
 from samelight.light.rows import Array, lengths, projection, unit, vectors
 
 Numbers = npt.ArrayLike
 
 
-class KeyAndFill(NamedTuple):
-    """The brightest light at a mark and the rest, over n shots."""
+class Key(NamedTuple):
+    """The brightest light at a mark over n moments: its column, -1 where no light reaches the mark, and its level."""
 
-    key: npt.NDArray[np.intp]
-    """Column of the key; -1 where no light reaches the mark."""
-    key_level: Array
-    fill_level: Array
-    """The sum of all the others."""
-    ratio: Array
-    """Key over fill in stops; inf without fill, NaN without a key."""
+    light: npt.NDArray[np.intp]
+    level: Array
 
 
-def key_and_fill(levels_at_mark: Numbers) -> KeyAndFill:
-    """The key and the fill among `levels_at_mark` (n shots, k lights); lights of unknown level (NaN) are left
-    out.
+def key_of(levels_at_mark: Numbers) -> Key:
+    """The key among `levels_at_mark` (n moments, k lights); lights of unknown level (NaN) are left out.
 
-    The ratio is key to fill, not key-plus-fill to fill, as some meters and books have it. The first of lights
-    that are equal but for noise is the key. Raises ValueError for negative levels.
+    The first of lights that are equal but for noise is the key. Raises ValueError for negative levels.
 
-    >>> result = key_and_fill([[8.0, 1.0, 1.0]])
-    >>> int(result.key[0]), float(result.ratio[0])
-    (0, 2.0)
+    >>> key_of([[1.0, 8.0, 1.0]]).light.tolist()
+    [1]
     """
     table = np.nan_to_num(np.atleast_2d(np.asarray(levels_at_mark, dtype=np.float64)), nan=0.0)
     if (table < 0.0).any():
         raise ValueError("levels at a mark are 0 or more")
-    rows = np.arange(table.shape[0])
+    count = table.shape[0]
     if table.shape[1] == 0:
-        nothing = np.zeros(table.shape[0])
-        return KeyAndFill(np.full(table.shape[0], -1), nothing, nothing, nothing * np.nan)
+        return Key(np.full(count, -1), np.zeros(count))
     key = first_largest_of_rows(table)
-    key_level = table[rows, key]
-    others = table.copy()
-    others[rows, key] = 0.0
-    fill_level = others.sum(axis=1)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        ratio = log2(key_level) - log2(fill_level)
-    dark = key_level == 0.0
-    return KeyAndFill(np.where(dark, -1, key), key_level, fill_level, np.where(dark, np.nan, ratio))
+    level = table[np.arange(count), key]
+    return Key(np.where(level == 0.0, -1, key), level)
 
 
 class KeySide(NamedTuple):

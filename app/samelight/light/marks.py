@@ -1,5 +1,4 @@
-"""What a mark receives: the illuminance from each light, how large the light looks, and which light is the
-key.
+"""What a mark receives: the illuminance from each light, and how large the light looks.
 
 A *mark* is a place that matters, such as a face. Everything is computed for n shots at once: vectors are (n,
 3) arrays, numbers (n,) arrays or one number for all, and NaN means "not given" (a size then takes UsdLux's
@@ -18,24 +17,11 @@ import numpy.typing as npt
 
 from samelight.light import cylinder, levels, shapes, solid_angles
 from samelight.light.elementary import arcsin, sin
-from samelight.light.key import KeyAndFill, KeySide, key_and_fill, key_side
 from samelight.light.mesh import Mesh
 from samelight.light.rows import Array, cross, lengths, level_across, numbers, projection, unit, vectors
 from samelight.light.shaped import Profiled, Shaped, lit_direction, shaped_share
 from samelight.light.sky_map import received_of_maps
 from samelight.light.textured import Rects, textured_share
-
-__all__ = [
-    "KeyAndFill",
-    "KeySide",
-    "Source",
-    "apparent_size",
-    "direction_at",
-    "illuminance",
-    "key_and_fill",
-    "key_side",
-    "shaping_share",
-]
 
 Numbers = npt.ArrayLike
 

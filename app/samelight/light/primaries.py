@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from samelight.light.colour import UV, chromaticity
 from samelight.light.locus import uv_to_xy
 from samelight.light.rows import Array, image, inverse
@@ -18,15 +20,16 @@ def rgb_of(uv: UV, space: str = "rec709") -> tuple[float, float, float]:
     >>> [round(channel, 6) for channel in rgb_of(chromaticity((1.0, 0.5, 0.25), "acescg"), "acescg")]
     [1.0, 0.5, 0.25]
     """
-    red, green, blue = image(inverse(_to_xyz(space)), _xyz(uv)).tolist()
+    red, green, blue = image(_from_xyz(space), _xyz(uv)).tolist()
     largest = max(red, green, blue)
     return red / largest, green / largest, blue / largest
 
 
-def _to_xyz(space: str) -> Array:
+@cache
+def _from_xyz(space: str) -> Array:
     corners = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 1.0, 1.0)]
     *primaries, white = (_xyz(uv) for corner in corners if (uv := chromaticity(corner, space)) is not None)
-    return to_xyz(primaries, white)
+    return inverse(to_xyz(primaries, white))
 
 
 def _xyz(uv: UV) -> Array:

@@ -80,9 +80,7 @@ def _at_marks(rig: Rig, attempts: Attempts) -> list[ExtraRow]:
     of_subjects: list[ExtraRow] = []
     for mark in rig.moments.names("marks") if rig.lights else ():
         levels = cache(partial(levels_at, rig, mark))
-        of_marks += (
-            attempts.make(f"The computed rows at the mark {mark}", partial(_mark_rows, levels)) or ()
-        )
+        of_marks += attempts.make(f"The computed rows at the mark {mark}", partial(_mark_rows, levels)) or ()
         of_subjects += (
             attempts.make(f"The computed rows of the subject {mark}", partial(_subject_rows, levels)) or ()
         )

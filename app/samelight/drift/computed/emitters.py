@@ -21,7 +21,7 @@ from samelight.drift.computed.columns import (
     vectors,
     words,
 )
-from samelight.drift.computed.moments import Moments, Rows
+from samelight.drift.computed.moments import Rows
 from samelight.drift.computed.skies import (
     Maps,
     both_words,
@@ -64,6 +64,9 @@ LIGHTS_NO_SURFACE = frozenset(
 
 UNCOUNTED = {"filters": "filters"}
 """Parameters of a light that change what a mark receives of it and are not counted, each in words."""
+
+_ROUND = frozenset({"point", "spot", "sphere", "distant", ENVIRONMENT})
+"""Shapes that light alike however they are rolled, but for a profile."""
 
 _SIZES = ("radius", "width", "height", "length", "angle", "cone", "softness", "inner_cone", "focus")
 
@@ -216,18 +219,21 @@ class Emitter:
         """The light at moments at which it has one shape and one quantity."""
         shape = str(self.shape[rows[0]])
         direction, across = self.direction[rows], self.across[rows]
+        profiles = profiles if (profiles := self.profile[rows]).any() else None
+        if profiles is not None or shape not in _ROUND:
+            across = np.where(np.isnan(across), level_across(direction), across)
         return Source(
             shape,
             self.level[rows],
             str(self.quantity[rows[0]]),
             self.position[rows],
             direction,
-            np.where(np.isnan(across), level_across(direction), across),
+            across,
             **{name: getattr(self, name)[rows] for name in (*_SIZES, "focus_tint")},
             maps=self.map[rows],
             turn=self.turn[rows],
             tint=self.tint[rows],
-            profiles=profiles if (profiles := self.profile[rows]).any() else None,
+            profiles=profiles,
             profile_scale=self.profile_scale[rows],
             profile_normalize=self.profile_normalize[rows],
             meshes=self.mesh[rows] if shape == "mesh" else None,
@@ -288,18 +294,6 @@ def received_quantity(quantity: Words) -> Words:
     found[(quantity == RELATIVE) | (quantity == RELATIVE_LUMINANCE)] = RELATIVE
     found[quantity == ""] = ""
     return found
-
-
-def own_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
-    """Lights or environments as the sheets of the moments have them, where their section is compared."""
-    groups = [moments.compared_groups(section, name) for name in names]
-    return emitters_of(section, groups, moments.frames)
-
-
-def reference_emitters(names: Sequence[str], section: str, moments: Moments) -> list[Emitter]:
-    """Lights or environments as the references have them at the moments."""
-    groups = [moments.reference_groups(section, name) for name in names]
-    return emitters_of(section, groups, moments.frames)
 
 
 def emitters_of(

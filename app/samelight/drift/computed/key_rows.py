@@ -8,7 +8,7 @@ camera sees them, for the reference too: a cut to another camera is no drift of 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -33,9 +33,8 @@ from samelight.drift.computed.derived_row import (
 from samelight.drift.computed.mark_levels import MarkLevels
 from samelight.drift.computed.moments import Rows
 from samelight.drift.rows import ExtraRow
-from samelight.light.key import STEEP
+from samelight.light.key import STEEP, key_of, key_side
 from samelight.light.levels import RELATIVE
-from samelight.light.marks import key_and_fill, key_side
 from samelight.light.noise import reaches
 from samelight.sheets.vocabulary import ANGLE, CHOICE, LEVEL
 
@@ -81,11 +80,21 @@ class KeyLight:
         lit = (self.reference.light >= 0) | (self.value.light >= 0)
         return np.asarray(under[0] & under[1] & lit)
 
+    @cached_property
+    def says(self) -> dict[int, str]:
+        """What is said of the reference where its key moved or turned in the shot, and of what the lights leave out."""
+        lights = self.reference.light.tolist()
+        said = {index: self.at.held_as(index) for index in sorted(set(lights)) if index >= 0}
+        held = {
+            row: said[index][row] for row, index in enumerate(lights) if index >= 0 and row in said[index]
+        }
+        return beside(held, self.at.lights_uncounted)
+
 
 def key_at(at: MarkLevels) -> KeyLight:
     """The key of both sides at a mark."""
     count = len(at.rig.lights)
-    of_reference = key_and_fill(at.reference[:, :count]).key
+    of_reference = key_of(at.reference[:, :count]).light
     of_value = held_key(at.value[:, :count], of_reference)
     reference, value = _side(at, of_reference, of_master=True), _side(at, of_value, of_master=False)
     turned = np.abs((value.angle - reference.angle + 180.0) % 360.0 - 180.0)
@@ -97,26 +106,34 @@ def key_at(at: MarkLevels) -> KeyLight:
 
 def held_key(levels: Array, wanted: Keys) -> Keys:
     """The brightest light at each moment, or the wanted one where that is within `KEY_HOLDS` of it."""
-    found = key_and_fill(levels)
+    found = key_of(levels)
     if levels.shape[1] == 0:
-        return found.key
+        return found.light
     theirs = np.nan_to_num(levels[np.arange(len(levels)), np.maximum(wanted, 0)])
-    holds = (wanted >= 0) & (found.key >= 0) & reaches(theirs, found.key_level * 2.0**-KEY_HOLDS)
-    return np.asarray(np.where(holds, wanted, found.key))
+    holds = (wanted >= 0) & (found.light >= 0) & reaches(theirs, found.level * 2.0**-KEY_HOLDS)
+    return np.asarray(np.where(holds, wanted, found.light))
+
+
+def key_apart(levels: Array, key: Keys) -> tuple[Array, Array]:
+    """The level of the key at each moment, 0 without one, and the levels (n, k) of everything else."""
+    rest = np.nan_to_num(levels)
+    known = np.flatnonzero(key >= 0)
+    level = np.zeros(len(key))
+    level[known] = rest[known, key[known]]
+    rest[known, key[known]] = 0.0
+    return level, rest
+
+
+def each_key(key: Keys) -> Iterator[tuple[int, Rows]]:
+    """Each light that is the key at some moment, and these moments."""
+    return ((light, np.flatnonzero(key == light)) for light in sorted(set(key.tolist())) if light >= 0)
 
 
 def _side(at: MarkLevels, key: Keys, *, of_master: bool) -> KeyOfSide:
-    levels = at.reference if of_master else at.value
-    count = len(key)
-    rest = np.nan_to_num(levels)
-    known = np.flatnonzero(key >= 0)
-    level = np.zeros(count)
-    level[known] = rest[known, key[known]]
-    rest[known, key[known]] = 0.0
-    direction, size = np.full((count, 3), np.nan), np.full(count, np.nan)
-    for index in sorted(set(key[known].tolist())):
+    level, rest = key_apart(at.reference if of_master else at.value, key)
+    direction, size = np.full((len(key), 3), np.nan), np.full(len(key), np.nan)
+    for index, here in each_key(key):
         light = (at.held if of_master else at.rig.own)[index]
-        here = np.flatnonzero(key == index)
         direction[here] = light.direction_at(at.place.of(here), at.rows[here])
         size[here] = light.apparent_size(at.place.of(here), at.rows[here])
     side = key_side(direction, _towards_camera(at))
@@ -174,16 +191,8 @@ def _text_row(key: KeyLight, leaf: str, reference: Words, value: Words) -> Extra
         key.at.moments,
         deviation,
         pairs,
-        _notes(key, _of_key(key)),
+        _notes(key, key.says),
     )
-
-
-def _of_key(key: KeyLight) -> dict[int, str]:
-    """What is said of the reference where its key moved or turned in the shot."""
-    said = {index: key.at.held_as(index) for index in sorted(set(key.reference.light.tolist())) if index >= 0}
-    lights = enumerate(key.reference.light.tolist())
-    held = {row: said[index][row] for row, index in lights if index >= 0 and row in said[index]}
-    return beside(held, key.at.lights_uncounted)
 
 
 def _levels(key: KeyLight) -> list[ExtraRow | None]:
@@ -266,5 +275,5 @@ def _angle_row(
         key.at.moments,
         deviation,
         pairs,
-        _notes(key, beside(_of_key(key), says)),
+        _notes(key, beside(key.says, says)),
     )

@@ -13,10 +13,9 @@ from samelight.drift.computed.emitters import (
     Emitter,
     MarkPlace,
     blocks,
+    emitters_of,
     joined,
-    own_emitters,
     received_quantity,
-    reference_emitters,
 )
 from samelight.drift.computed.moments import Moments, Rows, first_frame, moments_of
 from samelight.sheets.sheet import Sheet
@@ -80,11 +79,14 @@ def rig_of(
         lights, environments = whole.lights, whole.environments
     if not moments.names("marks"):
         lights = tuple(name for name in lights if _may_be_sun(moments, name))
-    named = {"lights": lights, "environments": environments}
-    own, setup = (
-        [one for section, names in named.items() for one in of_names(names, section, moments)]
-        for of_names in (own_emitters, reference_emitters)
-    )
+    own: list[Emitter] = []
+    setup: list[Emitter] = []
+    for section, names in (("lights", lights), ("environments", environments)):
+        groups = [moments.compared_groups(section, name) for name in names]
+        groups += [moments.reference_groups(section, name) for name in names]
+        read = emitters_of(section, groups, moments.frames)
+        own += read[: len(names)]
+        setup += read[len(names) :]
     same, moved, held, here = _compared(own, setup, len(moments))
     cameras = moments.groups("camera", "")
     return Rig(

@@ -23,15 +23,17 @@ from samelight.drift.computed.emitters import (
     received_quantity,
 )
 from samelight.drift.computed.in_the_way import Shares, held_sheet, shares_of
-from samelight.drift.computed.key_rows import A_KEY, held_key
-from samelight.drift.computed.mark_levels import MarkLevels, both_quantities, summed_quantity
+from samelight.drift.computed.key_rows import A_KEY, each_key, held_key, key_apart
+from samelight.drift.computed.mark_levels import NOT_SUMMED, MarkLevels, both_quantities, summed_quantity
 from samelight.drift.computed.moments import Rows
 from samelight.drift.computed.rig import mark_of, place_of
 from samelight.drift.computed.tints import mixture, tints, tints_of_maps
-from samelight.light.marks import key_and_fill, key_side
+from samelight.light.key import key_of, key_side
 from samelight.light.noise import reaches
 from samelight.sheets.sheet import Sheet
 from samelight.sheets.values import Group
+
+NO_MARK = "the key shot has no such mark to hold it against"
 
 _CHEEK = (0.5, 0.8660254037844386)
 """Cosine and sine of 60 degrees: how far a cheek is turned from where the face looks."""
@@ -127,7 +129,7 @@ class LitSubject:
     @cached_property
     def keys(self) -> tuple[FacedKey, FacedKey]:
         """Key and fill of `held` and of `own`; the key stays the key as at other marks (`key_rows.KEY_HOLDS`)."""
-        held = key_and_fill(self.held.levels[:, : self.held.lights]).key
+        held = key_of(self.held.levels[:, : self.held.lights]).light
         return _faced(self.held, held), _faced(
             self.own, held_key(self.own.levels[:, : self.own.lights], held)
         )
@@ -137,6 +139,37 @@ class LitSubject:
         """In what the sums of `held` and `own` are; "" where they do not add up."""
         held, own = (summed_quantity(side.levels, side.quantities) for side in (self.held, self.own))
         return both_quantities(held, own)
+
+    @cached_property
+    def not_compared(self) -> Words:
+        """Why the two cannot be compared with each other at a moment; "" where they can."""
+        why = np.full(len(self.of), "", dtype=np.object_)
+        why[np.array([name == "" for name in self.of], dtype=np.bool_)] = NO_MARK
+        held, own = self.held, self.own
+        uneven = (np.isnan(held.levels) != np.isnan(own.levels)) & held.there & own.there
+        for light in np.flatnonzero(uneven.any(axis=0)).tolist():
+            why[(why == "") & uneven[:, light]] = (
+                f"the level of {own.names[light]} is known in one of the two shots only"
+            )
+        reference, value = self.quantities
+        why[(why == "") & ((reference == "") | (value == ""))] = NOT_SUMMED
+        return why
+
+    @cached_property
+    def uncounted(self) -> dict[int, str]:
+        """What the sums leave out, by moment."""
+        said: dict[int, list[str]] = {}
+        own, held = self.own, self.held
+        left_out = (own.uncounted != "") | (held.uncounted != "")
+        unknown = np.isnan(own.levels) | np.isnan(held.levels)
+        for light in np.flatnonzero((left_out | unknown).any(axis=0)).tolist():
+            name = own.names[light]
+            for row in np.flatnonzero(left_out[:, light]).tolist():
+                what = own.uncounted[row, light] or held.uncounted[row, light]
+                said.setdefault(row, []).append(f"the {what} of {name}")
+            for row in np.flatnonzero(unknown[:, light]).tolist():
+                said.setdefault(row, []).append(name)
+        return {row: f"without {', '.join(parts)}" for row, parts in said.items()}
 
 
 def added(levels: Array) -> Array:
@@ -305,15 +338,9 @@ class _Cheeks(NamedTuple):
 
 
 def _faced(lit: Lit, key: Rows) -> FacedKey:
-    count = len(key)
-    rest = np.nan_to_num(lit.levels)
-    known = np.flatnonzero(key >= 0)
-    level = np.zeros(count)
-    level[known] = rest[known, key[known]]
-    rest[known, key[known]] = 0.0
-    direction = np.full((count, 3), np.nan)
-    for index in sorted(set(key[known].tolist())):
-        here = np.flatnonzero(key == index)
+    level, rest = key_apart(lit.levels, key)
+    direction = np.full((len(key), 3), np.nan)
+    for index, here in each_key(key):
         direction[here] = lit.emitters[index].direction_at(lit.place.of(here), lit.rows[here])
     side = key_side(direction, lit.place.normal)
     faint = reaches(A_KEY * lit.total, level)

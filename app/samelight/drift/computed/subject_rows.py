@@ -12,7 +12,7 @@ from math import isnan
 
 import numpy as np
 
-from samelight.drift.computed.columns import Array, Mask, Words
+from samelight.drift.computed.columns import Array, Mask
 from samelight.drift.computed.derived_row import (
     NEITHER,
     Notes,
@@ -26,9 +26,9 @@ from samelight.drift.computed.derived_row import (
     stops_apart,
 )
 from samelight.drift.computed.key_rows import NO_KEY, OVERHEAD
-from samelight.drift.computed.mark_levels import NOT_SUMMED, MarkLevels
+from samelight.drift.computed.mark_levels import MarkLevels
 from samelight.drift.computed.moments import Rows
-from samelight.drift.computed.subject import LitSubject, subject_at
+from samelight.drift.computed.subject import NO_MARK, LitSubject, subject_at
 from samelight.drift.derived_names import SUBJECT, SUBJECT_KINDS
 from samelight.drift.rows import ExtraRow
 from samelight.light.colour import shift_in_words
@@ -39,7 +39,6 @@ from samelight.light.rows import lengths
 from samelight.sheets.names import parameter_name
 from samelight.sheets.values import Colour
 
-NO_MARK = "the key shot has no such mark to hold it against"
 NO_NORMAL = "the mark states no normal, so that it faces nowhere"
 UPRIGHT = 80.0
 """Degrees of a surface's normal off the horizon beyond which it is no face: it has no sides."""
@@ -76,10 +75,10 @@ def _row(
     says: dict[int, str] | None = None,
 ) -> ExtraRow | None:
     """A row whose figures are missing for the first of the reasons that holds at a moment."""
-    why = _not_comparable(subject)
+    why = subject.not_compared.copy()
     for reason, where in missing:
         why[(why == "") & where] = reason
-    said = _uncounted(subject) if says is None else says
+    said = subject.uncounted if says is None else says
     return derived_row(
         RowName(SUBJECT, subject.at.mark, leaf, SUBJECT_KINDS[leaf]),
         subject.at.shots,
@@ -88,34 +87,6 @@ def _row(
         pairs,
         Notes(missing=why, says=said),
     )
-
-
-def _not_comparable(subject: LitSubject) -> Words:
-    """Why the two cannot be compared with each other at a moment; "" where they can."""
-    why = np.full(len(subject.of), "", dtype=np.object_)
-    why[np.array([name == "" for name in subject.of], dtype=np.bool_)] = NO_MARK
-    held, own = subject.held, subject.own
-    uneven = (np.isnan(held.levels) != np.isnan(own.levels)) & held.there & own.there
-    for light in np.flatnonzero(uneven.any(axis=0)).tolist():
-        why[(why == "") & uneven[:, light]] = (
-            f"the level of {own.names[light]} is known in one of the two shots only"
-        )
-    reference, value = subject.quantities
-    why[(why == "") & ((reference == "") | (value == ""))] = NOT_SUMMED
-    return why
-
-
-def _uncounted(subject: LitSubject) -> dict[int, str]:
-    """What the sums leave out, by moment."""
-    said: dict[int, list[str]] = {}
-    for light, name in enumerate(subject.own.names):
-        own, held = subject.own.uncounted[:, light], subject.held.uncounted[:, light]
-        for row in np.flatnonzero((own != "") | (held != "")).tolist():
-            said.setdefault(row, []).append(f"the {own[row] or held[row]} of {name}")
-        unknown = np.isnan(subject.own.levels[:, light]) | np.isnan(subject.held.levels[:, light])
-        for row in np.flatnonzero(unknown).tolist():
-            said.setdefault(row, []).append(name)
-    return {row: f"without {', '.join(parts)}" for row, parts in said.items()}
 
 
 def _level(subject: LitSubject) -> ExtraRow | None:
@@ -174,7 +145,7 @@ _LEVEL_PART = 0.17364817766693033
 def _key_angle(subject: LitSubject) -> ExtraRow | None:
     held, own = subject.keys
     steep = reaches(np.abs(held.height), STEEP) | reaches(np.abs(own.height), STEEP)
-    says = beside(dict.fromkeys(np.flatnonzero(steep).tolist(), OVERHEAD), _uncounted(subject))
+    says = beside(dict.fromkeys(np.flatnonzero(steep).tolist(), OVERHEAD), subject.uncounted)
     for row in np.flatnonzero((held.side != own.side) & (held.side != "") & (own.side != "")).tolist():
         sides = f"{own.side[row]} for {held.side[row]}"
         says[row] = f"{sides}; {says[row]}" if row in says else sides
@@ -190,7 +161,7 @@ def _key_angle(subject: LitSubject) -> ExtraRow | None:
 
 def _colour(subject: LitSubject) -> ExtraRow | None:
     held, own = subject.held.colour, subject.own.colour
-    says = _uncounted(subject)
+    says = dict(subject.uncounted)
     for row, (before, after) in enumerate(zip(held.tolist(), own.tolist(), strict=True)):
         words = shift_in_words(tuple(before), tuple(after)) if before != after and _lit(before, after) else ""
         if words:
