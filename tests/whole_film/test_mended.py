@@ -197,6 +197,23 @@ def test_a_changed_value_builds_its_own_column_and_the_next(monkeypatch: pytest.
     assert {name for name, _ in cells} == {"HB_110", "HB_120"}
 
 
+def test_a_changed_value_of_a_few_shots_with_measured_frames_builds_its_own_column(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    landing = read_contents(SheetStore(sample_sequence("landing")))
+    before, whole = compare(landing), landing.sheets["LA_040"]
+    lights = {**whole.sections["lights"]}
+    name = next(iter(lights))
+    lights[name] = {**lights[name], "level": Level(9.0)}
+    changed = replace(whole, sections={**whole.sections, "lights": lights})
+    now = replace(landing, sheets={**landing.sheets, "LA_040": changed})
+    anew = compare(now)
+    monkeypatch.setattr(references, "compare", lambda *_: pytest.fail("all were compared"))
+    mended = compare_again(before, landing, now)
+    assert_same(mended, anew)
+    assert {shot for shot, _ in changed_cells(before.table, mended.table)} == {"LA_040"}
+
+
 def changed_somewhere(of: Sheet, chance: random.Random) -> Sheet:
     """A sheet with a value or two changed, now and then one or a whole group taken out."""
     sections = {name: dict(groups) for name, groups in of.sections.items()}

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from samelight.drift.cells import EXTRA, CellName, Grade
+from samelight.drift.derived_names import PICTURE
 from samelight.drift.figures import OfEntries
 from samelight.drift.metrics import severity
 from samelight.drift.policy import Policy
@@ -113,8 +114,8 @@ def _are_still_told(
     before: Table, few: Table, indices: Sequence[int], columns: Sequence[int], derived: Sequence[ExtraRow]
 ) -> bool:
     """Whether each computed row has a graded figure in some shot, or says in one why it has none, without which it would
-    not be listed."""
-    names = {row.parameter for row in derived}
+    not be listed. A row of frames hangs on what was measured, which is the same."""
+    names = {row.parameter for row in derived if row.section != PICTURE}
     others = np.ones(len(before.shots), dtype=np.bool_)
     others[list(columns)] = False
     return all(

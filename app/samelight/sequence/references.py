@@ -177,7 +177,7 @@ def _changed(was: Contents, contents: Contents) -> list[str] | None:
     if contents.shots != was.shots or contents.policy.kinds != was.policy.kinds:
         return None
     changed = [shot for shot in contents.shots if contents.sheets.get(shot) is not was.sheets.get(shot)]
-    return changed if len(changed) <= len(contents.shots) // 8 else None
+    return changed if len(changed) <= max(len(contents.shots) // 8, 1) else None
 
 
 def _keys(contents: Contents, reference_sheet: Sheet | None) -> Sheet | None:

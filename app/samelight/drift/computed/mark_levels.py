@@ -177,7 +177,6 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
         flat = (np.arange(lights)[:, None] * count + rows).ravel()
         mark_at = np.tile(np.arange(len(rows)), lights)
         here = place.of(mark_at)
-        levels = own.received(here, flat)
         moves = np.concatenate(rig.moved[block])[flat]
         along = np.zeros(flat.shape, dtype=np.bool_)
         may = np.flatnonzero(moves & has_key[mark_at])
@@ -185,10 +184,16 @@ def levels_at(rig: Rig, mark: str) -> MarkLevels:
             along[may], setup = carried_along(own, setup, here.of(may), key.of(mark_at[may]), flat[may])
             for index in dict.fromkeys((may // len(rows)).tolist()):
                 held[block.start + index] = setup.part(index * count, count)
-        value[:, block] = levels.reshape(lights, -1).T
+        # The shots' lights, and after them the references' where they are others.
         other = np.flatnonzero(~np.concatenate(rig.same[block])[flat])
-        if other.size:
-            levels[other] = setup.received(here.of(other), flat[other])
+        surfaces, of_lights = (
+            np.append(mark_at, mark_at[other]),
+            np.append(flat, flat[other] + lights * count),
+        )
+        received = joined((own, setup)).received(place.of(surfaces), of_lights)
+        levels = received[: flat.size]
+        value[:, block] = levels.reshape(lights, -1).T
+        levels[other] = received[flat.size :]
         reference[:, block] = levels.reshape(lights, -1).T
         moved[:, block], follows[:, block] = moves.reshape(lights, -1).T, along.reshape(lights, -1).T
     return MarkLevels(
