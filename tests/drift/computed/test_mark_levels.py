@@ -10,12 +10,14 @@ import pytest
 from drift.computed.scenes import FACE, Scene, Tree, point, sheet, shot
 from known import about, being
 from samelight.drift.cells import Grade
-from samelight.drift.computed import emitters
+from samelight.drift.computed import derived, emitters
+from samelight.drift.computed.columns import Array
 from samelight.drift.computed.derived import derived_rows
-from samelight.drift.computed.emitters import Emitter
-from samelight.drift.computed.mark_levels import AT_OWN_MARK, CARRIED_ALONG
+from samelight.drift.computed.emitters import Emitter, MarkPlace
+from samelight.drift.computed.mark_levels import AT_OWN_MARK, CARRIED_ALONG, MarkLevels, levels_at
 from samelight.drift.computed.mark_rows import UNDER_NOISE
-from samelight.drift.computed.moments import AT_MOST
+from samelight.drift.computed.moments import AT_MOST, Rows
+from samelight.drift.computed.rig import Rig
 from samelight.sheets.values import Group, Level
 
 KEY = {"lamp": point(8, 0, 0, 2)}
@@ -422,7 +424,7 @@ def test_a_section_that_one_reference_lacks_is_not_compared_there() -> None:
 
 
 def test_lights_are_converted_together(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A sheet of thousands of lights costs as many conversions as one of two: one for each section and side."""
+    """A sheet of thousands of lights costs as many conversions as one of two: one for each section."""
     calls: list[int] = []
     plain = emitters.read_together
 
@@ -434,8 +436,32 @@ def test_lights_are_converted_together(monkeypatch: pytest.MonkeyPatch) -> None:
     lights = {f"l{number}": point(1 + number, 0, number, 2) for number in range(60)}
     scene = Scene({"lights": lights}, A=shot({**lights, "l7": point(9, 0, 0, 1)}))
     assert level(scene.cell("marks.face.level.l7").value) == pytest.approx(9.0)
-    assert len(calls) == 4
-    assert max(calls) >= 60
+    assert len(calls) == 2
+    assert max(calls) >= 120
+
+
+def test_what_reaches_a_mark_is_worked_out_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For its own rows and for those of its subject; of the latter the mark and both cheeks together."""
+    at: list[str] = []
+    sizes: list[int] = []
+    plain_levels, plain = levels_at, Emitter.received
+
+    def counted_levels(rig: Rig, mark: str) -> MarkLevels:
+        at.append(mark)
+        return plain_levels(rig, mark)
+
+    def counted(light: Emitter, place: MarkPlace, rows: Rows) -> Array:
+        sizes.append(rows.size)
+        return plain(light, place, rows)
+
+    monkeypatch.setattr(derived, "levels_at", counted_levels)
+    monkeypatch.setattr(Emitter, "received", counted)
+    marked = shot(KEY, marks={"face": FACE, "hand": {"position": [1, 1, 0]}})
+    scene = Scene({"lights": KEY}, "A", A=marked)
+    assert scene.cell("subject.face.contrast").value and scene.cell("subject.hand.level").value
+    assert at == ["face", "hand"]
+    # At each mark: of the shot, the mark and the cheeks of what it is held against, the cheeks of the shot.
+    assert sizes == [1, 3, 2, 1, 1]
 
 
 WINDOW: Tree = {

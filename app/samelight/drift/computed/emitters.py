@@ -264,7 +264,7 @@ def blocks(lights: int, moments: int) -> Iterator[slice]:
 def received_by(emitters: Sequence[Emitter], place: MarkPlace, rows: Rows, moments: int) -> Array:
     """What a mark receives of each light, shape (rows, lights): `place` is of these rows of so many moments."""
     found = np.zeros((rows.size, len(emitters)))
-    for block in blocks(len(emitters), moments):
+    for block in blocks(len(emitters), moments) if rows.size else ():
         lights = joined(emitters[block])
         count = len(emitters[block])
         flat = (np.arange(count)[:, None] * moments + rows).ravel()

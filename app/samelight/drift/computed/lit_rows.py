@@ -15,9 +15,9 @@ from samelight.drift.cells import ABSENT, EXTRA, ComparedCell
 from samelight.drift.computed.columns import Array
 from samelight.drift.computed.derived_row import Notes, RowName, derived_row, level_pairs, stops_apart
 from samelight.drift.computed.in_the_way import HIDDEN_BY, Shares, both_shares
+from samelight.drift.computed.lit import added
 from samelight.drift.computed.mark_levels import NOISE, MarkLevels
 from samelight.drift.computed.mark_rows import UNDER_NOISE
-from samelight.drift.computed.subject import added
 from samelight.drift.computed.sums import frame_words
 from samelight.drift.rows import ExtraRow
 from samelight.drift.words import number_text

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from samelight.drift.cells import ComparedCell
-from samelight.drift.computed.subject import FacedKey, Lit, LitSubject
+from samelight.drift.computed.lit import Lit
+from samelight.drift.computed.subject import FacedKey, LitSubject
 from samelight.drift.computed.sums import frame_words, terms
 from samelight.drift.words import number_text, value_text
 from samelight.light.noise import figure
