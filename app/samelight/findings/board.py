@@ -123,6 +123,15 @@ class Board:
             raise LookupError(f"nothing in row {index}, column {column}")
         return entry
 
+    def entries(self, index: int, columns: Sequence[int]) -> list[Entry]:
+        """The entries of cells of one row that have one. Raises LookupError for an empty cell."""
+        pool = self.table.pool
+        found = [pool[code] for code in self.table.codes[index, columns].tolist()]
+        held = [entry for entry in found if entry is not None]
+        if len(held) < len(found):
+            raise LookupError(f"nothing in some of row {index}, columns {columns}")
+        return held
+
     def varied_in(self, section: str, group: str) -> list[int]:
         """The rows of a group in which any cell differs."""
         varied = self.varied.data

@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -203,18 +204,30 @@ def _transfer(master: Sheet, sheet: Sheet, section: str, group: str, leaf: str) 
     before, after = rgb_of(master, section, group, leaf), rgb_of(sheet, section, group, leaf)
     if typed[0] != typed[1] or before is None or after is None or before == after:
         return None
-    return next((transfer for transfer in _TRANSFERS if _fits(transfer, before, after)), None)
+    if max(abs(a - b) for a, b in zip(before, after, strict=True)) < MOVED:
+        return None
+    return next((transfer for transfer, expected in _taken(before) if _fits(expected, after)), None)
 
 
-def _fits(transfer: _Transfer, before: RGB, after: RGB) -> bool:
-    if min(before) < 0.0 and transfer.says != "in other primaries":
-        return False
-    expected = transfer.of(before)
+@lru_cache(maxsize=256)
+def _taken(rgb: RGB) -> list[tuple[_Transfer, RGB]]:
+    """What each of the transfers makes of a colour: of one that all shots are compared with, once."""
+    of_negative = min(rgb) < 0.0
+    return [
+        (transfer, transfer.of(rgb))
+        for transfer in _TRANSFERS
+        if not of_negative or transfer.says == "in other primaries"
+    ]
+
+
+def _fits(expected: RGB, after: RGB) -> bool:
     scale = max(1.0, *map(abs, expected))
-    moved = max(abs(a - b) for a, b in zip(before, after, strict=True))
-    return moved >= MOVED and all(
-        abs(found - wanted) <= CLOSE * scale + min(half_step(f"{found:g}"), 0.005 * scale)
-        for found, wanted in zip(after, expected, strict=True)
+    close, rounded = CLOSE * scale, 0.005 * scale
+    offs = [abs(found - wanted) for found, wanted in zip(after, expected, strict=True)]
+    # What rounding may have taken is looked at last: most colours are further off, or near enough without.
+    return all(off <= close + rounded for off in offs) and all(
+        off <= close or off <= close + min(half_step(f"{found:g}"), rounded)
+        for found, off in zip(after, offs, strict=True)
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from samelight.drift.cells import Cell
-from samelight.drift.table import Row
+from samelight.drift.table import Entry, Row
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.nearness import same
@@ -34,23 +34,24 @@ def find(board: Board) -> list[Finding]:
     Only what holds a value that another of the master's groups holds in the same parameter is looked at.
     """
     owners = _Owners(board.master)
-    drifting: dict[tuple[int, str], dict[str, dict[str, int]]] = defaultdict(lambda: defaultdict(dict))
+    left = list(board.rows_left(lambda row: row.section in ("lights", "environments") and bool(row.leaf)))
     suspects: dict[tuple[int, str], set[str]] = defaultdict(set)
-    for index, row, columns in board.rows_left(lambda row: row.section in ("lights", "environments")):
-        if not row.leaf:
-            continue
-        own: dict[int, set[Any]] = {}
-        for column in columns:
+    for index, row, columns in left:
+        others: dict[int, set[Any]] = {}
+        for column, entry in zip(columns, board.entries(index, columns), strict=True):
             master = board.master_at(column)
-            if id(master) not in own:
-                own[id(master)] = set(_marks_of(master, row))
-            held, here = owners.held(master, row), own[id(master)]
-            drifting[column, row.section][row.group][row.leaf] = index
-            if any(mark in held and mark not in here for mark in _marks_in(board, index, column)):
+            if id(master) not in others:
+                others[id(master)] = owners.held(master, row) - set(_marks_of(master, row))
+            theirs = others[id(master)]
+            if theirs and not theirs.isdisjoint(_marks_in(board, row, entry, column)):
                 suspects[column, row.section].add(row.group)
+    drifting: dict[tuple[int, str], dict[str, dict[str, int]]] = defaultdict(lambda: defaultdict(dict))
+    for index, row, columns in left:
+        for column in columns:
+            if row.group in suspects.get((column, row.section), ()):
+                drifting[column, row.section][row.group][row.leaf] = index
     found: dict[Key, list[Cell]] = defaultdict(list)
-    for (column, section), names in sorted(suspects.items()):
-        groups = {name: leaves for name, leaves in drifting[column, section].items() if name in names}
+    for (column, section), groups in sorted(drifting.items(), key=lambda item: item[0]):
         for key, indices in _in_shot(board, column, section, groups):
             found[key].extend((index, column) for index in indices)
     return [_finding(board, key, cells) for key, cells in found.items()]
@@ -94,12 +95,11 @@ def _marks_of(sheet: Sheet, row: Row) -> Iterator[Any]:
         yield from typed_intensity(sheet, row.section, row.group)
 
 
-def _marks_in(board: Board, index: int, column: int) -> Iterator[Any]:
+def _marks_in(board: Board, row: Row, entry: Entry, column: int) -> Iterator[Any]:
     """The same of a cell that differs: its sheet is opened for what was typed alone."""
-    row, sheet = board.table.rows[index], board.sheets[column]
-    value = board.entry(index, column).value
-    if value is not None:
-        yield value
+    sheet = board.sheets[column]
+    if entry.value is not None:
+        yield entry.value
     if row.leaf == LEVEL and sheet is not None:
         yield from typed_intensity(sheet, row.section, row.group)
 
@@ -155,7 +155,7 @@ def _pairs(board: Board, column: int, groups: Mapping[str, Mapping[str, int]]) -
         (min(name, other, key=order.__getitem__), max(name, other, key=order.__getitem__))
         for name, leaves in groups.items()
         for leaf, index in leaves.items()
-        for mark in _marks_in(board, index, column)
+        for mark in _marks_in(board, rows[index], board.entry(index, column), column)
         if len(others := holders.get((leaf, mark), [])) <= FEW
         for other in others
         if other != name

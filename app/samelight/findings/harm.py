@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -74,13 +75,17 @@ class Harms:
         # Worked out once for all findings: a sheet may have thousands of lights, and a finding for each.
         self._without_row: dict[tuple[str, int], set[str]] = {}
         self._with_row: dict[tuple[str, int], float] = {}
-        self._changed: dict[int, set[str]] = defaultdict(set)
-        lit = np.array(
-            [row.section in ("lights", "environments") for row in board.table.rows], dtype=np.bool_
-        )
-        for index, column in np.argwhere((board.table.grade > Grade.SAME) & lit[:, None]).tolist():
-            row = board.table.rows[index]
-            self._changed[column].add(row.group if row.section == "lights" else "")
+
+    @cached_property
+    def _changed(self) -> defaultdict[int, set[str]]:
+        """By column the lights of which anything differs, and the empty name where anything of the environments does."""
+        found: defaultdict[int, set[str]] = defaultdict(set)
+        table = self._board.table
+        lit = np.array([row.section in ("lights", "environments") for row in table.rows], dtype=np.bool_)
+        for index, column in np.argwhere((table.grade > Grade.SAME) & lit[:, None]).tolist():
+            row = table.rows[index]
+            found[column].add(row.group if row.section == "lights" else "")
+        return found
 
     def of(self, finding: Finding) -> Harm | None:
         """What a finding does to the mark that it changes most; None where none is changed, or none is known.

@@ -17,11 +17,8 @@ NAME = "held-frame"
 def find(board: Board) -> list[Finding]:
     """One finding for each pass and cause of motion, with every shot that has it."""
     found: list[Finding] = []
-    suspects = list(board.rows_left(lambda row: row.section == "passes" and row.leaf == "frames"))
-    if not suspects:
-        return found
     motion = Motion(board)
-    for index, row, columns in suspects:
+    for index, row, columns in board.rows_left(lambda row: row.section == "passes" and row.leaf == "frames"):
         cells: dict[str, list[Cell]] = defaultdict(list)
         for column in columns:
             entry = board.entry(index, column)

@@ -8,9 +8,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
-from samelight.drift.cells import Grade
 from samelight.drift.table import Row
 from samelight.drift.words import number_text
 from samelight.findings.board import Board
@@ -57,24 +54,11 @@ def find(board: Board) -> list[Finding]:
 
 
 def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]:
-    """The columns whose drift a slip may make: a level's by the master's exposure or a size; of a colour, those that have a
-    temperature where the master has none, or none where it has one."""
+    """The columns whose drift a slip may make: a level's by the master's exposure, or by the light's size; of a colour, those
+    that have a temperature where the master has none, or none where it has one."""
     if row.leaf == LEVEL:
         exposure = number_typed(board.master.as_typed(row.section, row.group, LEVEL), "exposure") or 0.0
-        light = board.master.sections.get(row.section, {}).get(row.group, {})
-        # A sheet counts areas in squares of its own unit of length, which need not be the master's.
-        units = {
-            sheet.conventions.area_unit for column in columns if (sheet := board.sheets[column]) is not None
-        }
-        sizes = {
-            _area(group, unit)
-            for group in (
-                light,
-                *(board.group(column, row.section, row.group) for column in _resized(board, row, columns)),
-            )
-            for unit in units
-        }
-        stops = [way * math.log2(size) for size in sizes if size > 0.0 for way in (1.0, -1.0)]
+        stops: list[float] = []
         if exposure:
             stops += [exposure * (factor - 1.0) for factor in (0.0, -1.0, *_POINTS)]
             intensity = number_typed(board.master.as_typed(row.section, row.group, LEVEL), "intensity")
@@ -83,7 +67,7 @@ def _likely(board: Board, index: int, row: Row, columns: list[int]) -> list[int]
         return [
             column
             for column, drift in zip(columns, drifts, strict=True)
-            if any(abs(drift - slip) <= STOPS for slip in stops)
+            if any(abs(drift - slip) <= STOPS for slip in stops) or _normalised(board, row, column, drift)
         ]
     if row.leaf == COLOUR:
         has = _has_temperature(board.master, row)
@@ -102,17 +86,6 @@ def _is_tinted(master: Sheet, sheet: Sheet | None, row: Row) -> bool:
     kelvin = here.get("temperature")
     tints = _WHITE == held.get("color", _WHITE) != here.get("color", _WHITE)
     return tints and kelvin is not None and kelvin == held.get("temperature")
-
-
-def _resized(board: Board, row: Row, columns: list[int]) -> list[int]:
-    """Those of these columns in which a size of a light is not the master's."""
-    sizes = [
-        index for index in board.varied_in(row.section, row.group) if board.table.rows[index].leaf in SIZES
-    ]
-    if not sizes:
-        return []
-    differs = np.flatnonzero((board.table.grade[np.ix_(sizes, columns)] > Grade.SAME).any(axis=0))
-    return [columns[place] for place in differs.tolist()]
 
 
 def _has_temperature(sheet: Sheet | None, row: Row) -> bool:
@@ -143,7 +116,7 @@ def _level(board: Board, index: int, column: int) -> Told | None:
     master, typed = (one.as_typed(row.section, row.group, LEVEL) for one in (board.master, sheet))
     if told := _exposure(master, typed, drift) or _mistaken(master, typed, drift):
         return told
-    reason = _normalised(board, row, column, master, typed, drift)
+    reason = _normalised(board, row, column, drift)
     return (reason, Sureness.LIKELY) if reason else None
 
 
@@ -222,12 +195,14 @@ _MOST_STOPS = 16.0
 """Exposures beyond this are typed by nobody."""
 
 
-def _normalised(board: Board, row: Row, column: int, master: Typed, typed: Typed, drift: float) -> str:
-    before, after = bool(master.get("normalize", False)), bool(typed.get("normalize", False))
-    here = board.group(column, row.section, row.group)
+def _normalised(board: Board, row: Row, column: int, drift: float) -> str:
+    """Whether normalize alone makes the difference, which it does by the light's size as the shot counts it."""
     sheet = board.sheets[column]
-    size = _area(here, 1.0 if sheet is None else sheet.conventions.area_unit)
-    if before is after or not size:
+    before, after = (bool(_typed_group(one, row).get("normalize", False)) for one in (board.master, sheet))
+    if before is after or sheet is None:
+        return ""
+    size = _area(board.group(column, row.section, row.group), sheet.conventions.area_unit)
+    if not size:
         return ""
     expected = math.log2(size) if before else -math.log2(size)
     if abs(drift - expected) > STOPS:

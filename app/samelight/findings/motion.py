@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from functools import cached_property
 
 import numpy as np
 
@@ -38,7 +39,6 @@ class Motion:
 
     def __init__(self, board: Board) -> None:
         self._board = board
-        self._animated = _animated(board)
         self._master_camera = camera_moves(board.master)
         self._master_animated = [
             (section, name)
@@ -46,6 +46,10 @@ class Motion:
             for name, group in board.master.sections.get(section, {}).items()
             if is_animated(group)
         ]
+
+    @cached_property
+    def _animated(self) -> Mapping[int, frozenset[Mover]]:
+        return _animated(self._board)
 
     def of(self, column: int) -> frozenset[Mover]:
         """The movers of a shot. A camera that moves in the master's sheet too is no news."""

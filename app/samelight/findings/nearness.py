@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from samelight.drift.metrics import measure, severity
 from samelight.drift.rows import Row
-from samelight.sheets.values import Value, strictly_equal
+from samelight.sheets.values import Value
 
 SAME_SHARE = 0.1
 """Share of the tolerance by which two values may differ and still count as one value: rounding of what was typed."""
@@ -19,6 +19,4 @@ def nearness(row: Row, a: Value | None, b: Value | None) -> float:
     """How far two values of a parameter are apart, over its tolerance; infinite where one is missing."""
     if a is None or b is None:
         return 0.0 if a is b else float("inf")
-    if strictly_equal(a, b):
-        return 0.0
     return severity(row.kind, measure(row.kind, a, b).drift, row.of(a).tolerance.at_most)

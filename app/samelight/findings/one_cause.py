@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from samelight.drift.cells import Cell
-from samelight.drift.metrics import SCALES
+from samelight.drift.metrics import SCALES, measure
 from samelight.drift.table import Row
 from samelight.drift.words import counted
 from samelight.findings.board import Board
@@ -19,7 +19,18 @@ from samelight.findings.master_apart import is_apart
 from samelight.findings.nearness import SAME_SHARE, nearness
 from samelight.findings.words import listed, parameter_text, sentence
 from samelight.light.noise import first_largest
-from samelight.sheets.vocabulary import CHOICE, COUNT, PRESENCE, SET, SWITCH, TEXT
+from samelight.sheets.values import Bound, Curve, Value
+from samelight.sheets.vocabulary import (
+    CHOICE,
+    COLOUR,
+    COUNT,
+    DIRECTION,
+    POSITION,
+    PRESENCE,
+    SET,
+    SWITCH,
+    TEXT,
+)
 
 NAME = "one-cause"
 
@@ -28,6 +39,9 @@ CHANCE = 0.05
 
 _COARSE = frozenset({SWITCH, CHOICE, COUNT, PRESENCE, SET, TEXT})
 """Kinds of few values, where two shots far apart may well agree by chance."""
+
+_DISTANCES = frozenset({DIRECTION, POSITION, COLOUR})
+"""Kinds whose drift is a distance, so that two values that are one are as far from any third."""
 
 _COARSE_SHARE = 0.1
 """Share of the drifting cells of a row that must have one such value, if they are not next to each other."""
@@ -49,9 +63,13 @@ def _clusters(
 ) -> Iterator[tuple[list[int], float]]:
     """Columns that hold one value as far as rounding lets values be one, and how far apart they are in tolerances."""
     by_value: dict[object, list[int]] = defaultdict(list)
-    for column in columns:
-        # Of a light that only shots have all that it holds counts: a name in common is no cause.
-        value = board.entry(index, column).value if row.leaf else board.table.bound(index, column)[0]
+    # Of a light that only shots have all that it holds counts: a name in common is no cause.
+    values: list[Bound | None] = (
+        [entry.value for entry in board.entries(index, columns)]
+        if row.leaf
+        else [board.table.bound(index, column)[0] for column in columns]
+    )
+    for column, value in zip(columns, values, strict=True):
         by_value[type(value), value].append(column)
     if row.kind in _COARSE:
         clusters = [(group, 0.0) for group in by_value.values()]
@@ -65,26 +83,44 @@ def _clusters(
 def _near_values(
     board: Board, index: int, row: Row, groups: Sequence[list[int]]
 ) -> list[tuple[list[int], float]]:
-    # Values that are one have nearly one drift, so that in its order only neighbours need be compared.
+    """The groups of columns that hold one value, together where these values are nearly one, and how far those are apart at most."""
+    # Values that are one have nearly one drift, so that in its order only neighbours need be compared; and they are about as
+    # far from the first of all.
     slack = 2.0 * SAME_SHARE * row.tolerance.at_most + SCALES[row.kind].noise
-    drift = board.table.drift[index, [group[0] for group in groups]]
+    firsts = [group[0] for group in groups]
+    values = [entry.value for entry in board.entries(index, firsts)]
+    drift = board.table.drift[index, firsts]
     drift = np.where(np.isfinite(drift), drift, 0.0)
+    drifts: list[float] = drift.tolist()
+    aside = _from_first(row, values)
     clusters: list[tuple[list[int], float]] = []
-    near: list[tuple[int, float]] = []
+    near: deque[tuple[int, int]] = deque()
     for place in np.argsort(drift, kind="stable").tolist():
-        here, group = float(drift[place]), groups[place]
-        near = [(number, other) for number, other in near if here - other <= slack]
-        value = board.entry(index, group[0]).value
-        for number, _ in near:
-            cluster, width = clusters[number]
-            apart = nearness(row, board.entry(index, cluster[0]).value, value)
+        while near and drifts[place] - drifts[near[0][1]] > slack:
+            near.popleft()
+        for number, first in near:
+            if abs(aside[place] - aside[first]) > slack:
+                continue
+            apart = nearness(row, values[first], values[place])
             if apart <= SAME_SHARE:
-                clusters[number] = (cluster + group, max(width, apart))
+                cluster, width = clusters[number]
+                clusters[number] = (cluster + groups[place], max(width, apart))
                 break
         else:
-            near.append((len(clusters), here))
-            clusters.append((group, 0.0))
+            near.append((len(clusters), place))
+            clusters.append((groups[place], 0.0))
     return clusters
+
+
+def _from_first(row: Row, values: Sequence[Value | None]) -> list[float]:
+    """How far values are from the first of them; 0 for all of a kind that has no distances, and NaN for what has none."""
+    first = values[0]
+    if row.kind not in _DISTANCES or first is None or isinstance(first, Curve):
+        return [0.0] * len(values)
+    return [
+        math.nan if value is None or isinstance(value, Curve) else measure(row.kind, first, value).drift
+        for value in values
+    ]
 
 
 def _convinces(board: Board, index: int, row: Row, columns: list[int], width: float, drifting: int) -> bool:

@@ -54,8 +54,9 @@ def find(board: Board) -> list[Finding]:
     """One finding for each parameter and run of shots."""
     found = []
     for index in _candidates(board):
-        tolerance = _step(board, index)
-        levels = _levels(board, index)
+        entries = board.table.line(index)
+        tolerance = _step(board.table.rows[index], entries)
+        levels = _levels(board, index, entries, tolerance)
         for start, end in runs(levels, tolerance):
             creeping = _creeping(levels, start, end, tolerance)
             if creeping is not None:
@@ -64,14 +65,15 @@ def find(board: Board) -> list[Finding]:
     return found
 
 
-def _step(board: Board, index: int) -> float:
+def _step(row: Row, entries: Sequence[Entry | None]) -> float:
     """What one shot may differ from the next and from the master, in the measure of `_levels`: the least that any may."""
-    row = board.table.rows[index]
     if row.kind == COUNT:
         return STEP_OF_COUNT
-    off = [entry for entry in board.table.line(index) if entry is not None and entry.grade > Grade.SAME]
+    off = (entry for entry in entries if entry is not None and entry.grade > Grade.SAME)
+    ways = {(id(entry.master), entry.away): entry for entry in off}
     return min(
-        (row.of(entry.master, entry.away).tolerance.at_most for entry in off), default=row.tolerance.at_most
+        (row.of(entry.master, entry.away).tolerance.at_most for entry in ways.values()),
+        default=row.tolerance.at_most,
     )
 
 
@@ -88,16 +90,15 @@ def _candidates(board: Board) -> list[int]:
     return [index for index in indices[dense].tolist() if table.rows[index].leaf]
 
 
-def _levels(board: Board, index: int) -> list[float]:
+def _levels(board: Board, index: int, entries: Sequence[Entry | None], tolerance: float) -> list[float]:
     """How far each column is from the master's value along the way that the row goes, in its kind's unit (a count in
     octaves); NaN where a cell has none that counts: animated, intended, explained already."""
     row, drifts = board.table.rows[index], board.table.drift[index].tolist()
-    entries = board.table.line(index)
     hidden = (board.meant[index] | board.taken[index]).tolist()
     if row.kind == COUNT:
         drifts = [math.log2(drift) if drift > 0.0 else math.nan for drift in drifts]
     if row.kind in _PLACED:
-        drifts = _along_the_way(entries, drifts, _step(board, index))
+        drifts = _along_the_way(entries, drifts, tolerance)
     return [
         math.nan
         if entry is None or entry.value is None or out or isinstance(entry.value, Curve) or math.isinf(drift)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from samelight.drift.cells import Cell
@@ -23,6 +24,7 @@ from samelight.findings.words import (
     verb_for,
 )
 from samelight.sheets import vocabulary as kinds
+from samelight.sheets.sheet import Sheet
 from samelight.sheets.units import METRES
 from samelight.sheets.values import Level
 
@@ -131,8 +133,9 @@ def find(board: Board) -> list[Finding]:
     """One finding for each factor and set of parameters, with every shot that has it."""
     hits: dict[int, dict[_Slip, list[int]]] = defaultdict(lambda: defaultdict(list))
     for index, row, columns in board.rows_left(lambda row: row.kind in _SLIPS and row.section != "cost"):
-        for column in columns:
-            slip = _slip(board, index, row, column)
+        slips = (*_SLIPS[row.kind], *(_BY_LEAF.get(row.leaf, ()) if row.section == "lights" else ()))
+        for column, entry in zip(columns, board.entries(index, columns), strict=True):
+            slip = _slip(board.sheets[column], row, entry, slips)
             if slip is not None:
                 hits[column][slip].append(index)
                 hits[column][slip].extend(what_follows(board, row, column))
@@ -142,19 +145,15 @@ def find(board: Board) -> list[Finding]:
     return [*found, *kelvin_slip.find(board), *radians.find(board)]
 
 
-def _slip(board: Board, index: int, row: Row, column: int) -> _Slip | None:
-    entry = board.entry(index, column)
+def _slip(sheet: Sheet | None, row: Row, entry: Entry, slips: Sequence[_Slip]) -> _Slip | None:
     ratio = _ratio(entry)
     if ratio is None:
         return None
-    for slip in (*_SLIPS[row.kind], *(_BY_LEAF.get(row.leaf, ()) if row.section == "lights" else ())):
+    for slip in slips:
         off = abs(ratio / slip.factor - 1.0)
-        if off <= EXACT:
-            return slip
         if off <= slip.tolerance:
-            sheet = board.sheets[column]
             typed = sheet.as_typed(row.section, row.group, row.leaf) if sheet is not None else {}
-            if off <= rounding(typed):
+            if off <= EXACT or off <= rounding(typed):
                 return slip
     return None
 
