@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -16,7 +15,7 @@ from samelight.drift.table import Entry, Row
 from samelight.findings.board import Board
 from samelight.findings.finding import Finding, Sureness
 from samelight.findings.nearness import nearness
-from samelight.findings.typed import half_step, number_typed, rgb_of
+from samelight.findings.typed import half_step, number_typed, rgb_of, rgb_typed
 from samelight.findings.words import capital, group_text, listed, parameter_text, sentence
 from samelight.light.colour import light_luminance, luminance
 from samelight.light.rows import Array, image
@@ -58,7 +57,7 @@ def srgb_encoded(channel: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class _Transfer:
+class Transfer:
     """How a colour was taken: what it says, why, and what it makes of the master's red, green and blue."""
 
     says: str
@@ -92,48 +91,52 @@ _GAMMAS = ("2.2", "2.4", "1.8")
 _PRIMARIES = (("acescg", "ACEScg (AP1)"), ("rec2020", "Rec.2020"))
 
 
-def _transfers() -> tuple[_Transfer, ...]:
+def _transfers() -> tuple[Transfer, ...]:
     found = [
-        _Transfer("sRGB-encoded", _ENCODED, _each(srgb_encoded)),
-        _Transfer("sRGB-decoded", _DECODED, _each(srgb_decoded)),
+        Transfer("sRGB-encoded", _ENCODED, _each(srgb_encoded)),
+        Transfer("sRGB-decoded", _DECODED, _each(srgb_decoded)),
     ]
     for gamma in _GAMMAS:
-        found.append(_Transfer(f"to the power of 1/{gamma}", _ENCODED, _power(1.0 / float(gamma))))
-        found.append(_Transfer(f"to the power of {gamma}", _DECODED, _power(float(gamma))))
+        found.append(Transfer(f"to the power of 1/{gamma}", _ENCODED, _power(1.0 / float(gamma))))
+        found.append(Transfer(f"to the power of {gamma}", _DECODED, _power(float(gamma))))
     for space, name in _PRIMARIES:
         there, back = _by(FROM_REC709[space]), _by(TO_REC709[space])
         for reason, of in (
             (f"numbers of {name} primaries typed where Rec.709 is read", there),
             (f"numbers of Rec.709 typed where {name} primaries are read", back),
         ):
-            found.append(_Transfer("in other primaries", reason, of))
-            found.append(_Transfer("in other primaries", reason, _cut(of)))
+            found.append(Transfer("in other primaries", reason, of))
+            found.append(Transfer("in other primaries", reason, _cut(of)))
     found.append(
-        _Transfer("with red and blue exchanged", "channels read as BGR", lambda rgb: (rgb[2], rgb[1], rgb[0]))
+        Transfer("with red and blue exchanged", "channels read as BGR", lambda rgb: (rgb[2], rgb[1], rgb[0]))
     )
     steps = "picked in steps of 0 to 255 and typed where 0 to 1 is read"
-    found.append(_Transfer("times 255", steps, _each(lambda channel: 255.0 * channel)))
+    found.append(Transfer("times 255", steps, _each(lambda channel: 255.0 * channel)))
     encoded = _each(lambda channel: 255.0 * srgb_encoded(channel))
-    found.append(_Transfer("sRGB-encoded, times 255", steps, encoded))
+    found.append(Transfer("sRGB-encoded, times 255", steps, encoded))
     return tuple(found)
 
 
-_TRANSFERS = _transfers()
+TRANSFERS = _transfers()
+
+Taken = Sequence[tuple[Transfer, RGB]]
+"""Transfers, and what each makes of the master's colour."""
 
 
 def find(board: Board) -> list[Finding]:
     """One finding for each colour and transfer, with every shot that has it. It needs colours typed as RGB."""
-    alike: dict[tuple[str, str, str, _Transfer], list[Cell]] = defaultdict(list)
-    for (section, group, leaf, column), indices in _suspects(board):
-        sheet = board.sheets[column]
-        same = sheet is not None and _typed_colour(sheet, section, group) == _typed_colour(
-            board.master, section, group
-        )
-        if same and leaf == "colour":
-            continue
-        transfer = None if sheet is None else _transfer(board.master, sheet, section, group, leaf)
-        if transfer is not None:
-            alike[section, group, leaf, transfer].extend((index, column) for index in indices)
+    alike: dict[tuple[str, str, str, Transfer], list[Cell]] = defaultdict(list)
+    for (section, group, leaf), suspects in _suspects(board).items():
+        of_master = board.master.as_typed(section, group, leaf)
+        rgb = rgb_typed(of_master, leaf)
+        taken = [] if rgb is None else _taken(rgb)
+        for column, indices in suspects.items():
+            sheet = board.sheets[column]
+            if sheet is None or sheet.conventions.working_space != board.master.conventions.working_space:
+                continue
+            transfer = _transfer(taken, of_master, sheet.as_typed(section, group, leaf), leaf)
+            if transfer is not None:
+                alike[section, group, leaf, transfer].extend((index, column) for index in indices)
     return [
         *(_finding(board, transfer, cells) for (_, _, _, transfer), cells in alike.items()),
         *_in_another_space(board),
@@ -186,36 +189,37 @@ def _space_finding(board: Board, space: str, cells: list[Cell]) -> Finding:
     )
 
 
-def _suspects(board: Board) -> Iterator[tuple[tuple[str, str, str, int], list[int]]]:
-    """Colours by section, group, leaf and column; a light's colour carries its level along."""
-    found: dict[tuple[str, str, str, int], list[int]] = defaultdict(list)
-    for index, row, columns in board.rows_left(lambda row: row.kind == COLOUR or row.leaf == "level"):
-        leaf = "colour" if row.leaf == "level" else row.leaf
-        for column in columns:
-            if row.leaf != "level" or _carries_level(board, column, row.section, row.group):
-                found[row.section, row.group, leaf, column].append(index)
-    yield from found.items()
+def _suspects(board: Board) -> dict[tuple[str, str, str], dict[int, list[int]]]:
+    """Colours by section, group and leaf, of each the rows by column; a light's colour carries its level along."""
+    found: dict[tuple[str, str, str], dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+    for index, row, columns in board.rows_left(lambda row: row.kind == COLOUR or row.leaf == LEVEL):
+        of_level = row.leaf == LEVEL
+        suspects = _carrying_level(board, index, row, columns) if of_level else columns
+        for column in suspects:
+            found[row.section, row.group, "colour" if of_level else row.leaf][column].append(index)
+    return found
 
 
-def _transfer(master: Sheet, sheet: Sheet, section: str, group: str, leaf: str) -> _Transfer | None:
-    if master.conventions.working_space != sheet.conventions.working_space:
+def _transfer(
+    taken: Taken, of_master: Mapping[str, Any], typed: Mapping[str, Any], leaf: str
+) -> Transfer | None:
+    """The transfer that what a shot has typed is the master's by, of those that `taken` tells of."""
+    if leaf == "colour" and typed.get("color") == of_master.get("color"):
         return None
-    typed = [one.as_typed(section, group, leaf).get("temperature") for one in (master, sheet)]
-    before, after = rgb_of(master, section, group, leaf), rgb_of(sheet, section, group, leaf)
-    if typed[0] != typed[1] or before is None or after is None or before == after:
+    before, after = rgb_typed(of_master, leaf), rgb_typed(typed, leaf)
+    if before is None or after is None or typed.get("temperature") != of_master.get("temperature"):
         return None
     if max(abs(a - b) for a, b in zip(before, after, strict=True)) < MOVED:
         return None
-    return next((transfer for transfer, expected in _taken(before) if _fits(expected, after)), None)
+    return next((one for one, rgb in taken if _fits(rgb, after)), None)
 
 
-@lru_cache(maxsize=256)
-def _taken(rgb: RGB) -> list[tuple[_Transfer, RGB]]:
-    """What each of the transfers makes of a colour: of one that all shots are compared with, once."""
+def _taken(rgb: RGB) -> Taken:
+    """What the transfers make of a colour; a negative one is of other primaries, if of any."""
     of_negative = min(rgb) < 0.0
     return [
         (transfer, transfer.of(rgb))
-        for transfer in _TRANSFERS
+        for transfer in TRANSFERS
         if not of_negative or transfer.says == "in other primaries"
     ]
 
@@ -237,26 +241,29 @@ def _typed_colour(sheet: Sheet, section: str, name: str) -> Any:
     return group.get("color") if isinstance(group, Mapping) else None
 
 
-def _carries_level(board: Board, column: int, section: str, group: str) -> bool:
-    """Whether a level is the master's once the colour is, however intensity and exposure were split."""
-    sheet, index = board.sheets[column], board.row_of(section, group, LEVEL)
-    if (
-        sheet is None
-        or index is None
-        or _typed_colour(sheet, section, group) == _typed_colour(board.master, section, group)
-    ):
-        return False
-    entry, bright = board.entry(index, column), []
-    for one in (board.master, sheet):
-        rgb = rgb_of(one, section, group, LEVEL)
-        bright.append(0.0 if rgb is None else luminance(rgb, one.conventions.working_space))
-    if min(bright) <= 0.0 or not isinstance(entry.value, Level):
-        return False
-    mended = Level(entry.value.value * bright[0] / bright[1], entry.value.quantity)
-    return nearness(board.table.rows[index], entry.master, mended) <= 1.0
+def _carrying_level(board: Board, index: int, row: Row, columns: Sequence[int]) -> list[int]:
+    """Those of some columns in which a level is the master's once the colour is, however intensity and exposure were split."""
+    before, of_master = _bright(board.master, row), _typed_colour(board.master, row.section, row.group)
+    found = []
+    for column, entry in zip(columns, board.entries(index, columns), strict=True):
+        sheet, value = board.sheets[column], entry.value
+        if sheet is None or _typed_colour(sheet, row.section, row.group) == of_master:
+            continue
+        after = _bright(sheet, row)
+        if min(before, after) > 0.0 and isinstance(value, Level):
+            mended = Level(value.value * before / after, value.quantity)
+            if nearness(row, entry.master, mended) <= 1.0:
+                found.append(column)
+    return found
 
 
-def _finding(board: Board, transfer: _Transfer, cells: list[Cell]) -> Finding:
+def _bright(sheet: Sheet, row: Row) -> float:
+    """The luminance of the colour that a light was typed with; 0 without one."""
+    rgb = rgb_of(sheet, row.section, row.group, LEVEL)
+    return 0.0 if rgb is None else luminance(rgb, sheet.conventions.working_space)
+
+
+def _finding(board: Board, transfer: Transfer, cells: list[Cell]) -> Finding:
     row = board.table.rows[cells[0][0]]
     who = group_text(row) if row.leaf in ("level", "colour") else ""
     what = f"{who}'s colour" if who else parameter_text(row)

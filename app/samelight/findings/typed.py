@@ -63,11 +63,15 @@ def rounding(typed: Mapping[str, Any]) -> float:
 
 
 def rgb_of(sheet: Sheet, section: str, group: str, leaf: str) -> tuple[float, float, float] | None:
-    """The red, green and blue that were typed for a colour; None where there are none, or where they are animated.
+    """The red, green and blue that were typed for a colour of a sheet (see `rgb_typed`)."""
+    return rgb_typed(sheet.as_typed(section, group, leaf), leaf)
+
+
+def rgb_typed(typed: Mapping[str, Any], leaf: str) -> tuple[float, float, float] | None:
+    """The red, green and blue of what was typed for a colour; None where there are none, or where they are animated.
 
     A light without a colour of its own is white.
     """
-    typed = sheet.as_typed(section, group, leaf)
     names = [name for name in ("color", leaf) if name in typed]
     value = typed[names[0]] if names else [1.0, 1.0, 1.0] if leaf in ("colour", "level") else None
     if not isinstance(value, list) or len(value) != 3:
