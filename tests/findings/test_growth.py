@@ -13,6 +13,8 @@ from samelight.findings import colour_transfer, input_slip, one_cause
 from samelight.findings.board import Board
 from samelight.findings.colour_transfer import RGB, Transfer
 from samelight.findings.finding import Finding
+from samelight.findings.nearness import nearness
+from samelight.light.levels import area
 
 
 def film(shots: int, light: Tree, drift: Callable[[int], Tree]) -> Draft:
@@ -49,7 +51,7 @@ def test_directions_as_far_from_the_masters_are_not_each_compared_with_all(
     light = {"type": "distant", "direction": [0, 0, -1], "intensity": 2}
     made = film(shots, light, lambda number: {"direction": ring[number]})
     compared: list[Any] = []
-    monkeypatch.setattr(one_cause, "nearness", counted(one_cause.nearness, compared))
+    monkeypatch.setattr(one_cause, "nearness", counted(nearness, compared))
     (finding,) = drawn(made, one_cause.find)
     assert finding.shots == (f"S_{10:03d}", f"S_{10 * shots:03d}")
     assert len(compared) <= 3 * shots
@@ -77,7 +79,7 @@ def test_the_size_of_a_light_is_looked_at_where_its_normalize_differs_alone(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     areas: list[Any] = []
-    monkeypatch.setattr(input_slip, "area", counted(input_slip.area, areas))
+    monkeypatch.setattr(input_slip, "area", counted(area, areas))
     light = {"type": "disk", "position": [0, 2, 0], "direction": [0, -1, 0], "radius": 0.3, "intensity": 2}
     made = film(12, light | {"normalize": True}, lambda number: {"intensity": 2.1 + 0.2 * number})
     for number, tree in enumerate(made.shots.values()):
