@@ -240,3 +240,13 @@ def test_intensity_and_exposure_of_two_lights_may_change_places_as_one() -> None
     made.shots["S_020"]["lights"]["bounce"].update(intensity=1.6, exposure=1)
     (finding,) = made.findings()
     assert finding.says == "The bounce and the rim have exchanged their level in S_020."
+
+
+def test_a_key_that_is_gone_comes_from_nowhere() -> None:
+    made = draft(2)
+    made.derived = None
+    for tree in (made.master, *made.shots.values()):
+        tree["key_shot"] = "S_010"
+    made.shots["S_020"]["lights"].clear()
+    (finding,) = made.findings("several-lights")
+    assert "; the face goes" in finding.says and "key" not in finding.says

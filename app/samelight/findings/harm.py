@@ -174,7 +174,9 @@ class Harms:
         if at.side is None or at.key is None or table.grade[at.side, column] < Grade.DRIFT:
             return ""
         side, key = table.entry(at.side, column), table.entry(at.key, column)
-        if side is None or key is None or not {key.master, key.value} & lights:
+        if side is None or side.value is None or side.master is None:
+            return ""  # where no light is the key, it comes from nowhere
+        if key is None or not {key.master, key.value} & lights:
             return ""
         return f"{side.value} for {side.master}"
 
