@@ -250,3 +250,10 @@ def test_a_key_that_is_gone_comes_from_nowhere() -> None:
     made.shots["S_020"]["lights"].clear()
     (finding,) = made.findings("several-lights")
     assert "; the face goes" in finding.says and "key" not in finding.says
+
+
+def test_an_animated_temperature_is_told_by_its_colours_alone() -> None:
+    made = draft(2)
+    made.shots["S_020"]["lights"]["rim"]["temperature"] = {"keys": [[1, 3000], [5, 4000]]}
+    (finding,) = made.findings("unexplained")
+    assert "between 1 and 5" in finding.says and "keys" not in finding.says

@@ -30,10 +30,14 @@ def _kelvins(board: Board, row: Row, column: int) -> str:
     typed = [
         {} if one is None else one.as_typed(row.section, row.group, "colour") for one in (sheet, board.master)
     ]
-    said = [str(colour.get("temperature")) for colour in typed]
-    if typed[0].get("color") != typed[1].get("color") or not all("temperature" in colour for colour in typed):
+    kelvins = [colour.get("temperature") for colour in typed]
+    if typed[0].get("color") != typed[1].get("color"):
         return ""
-    return " for ".join(text if not text.replace(".", "").isdigit() else f"{text} K" for text in said)
+    if not all(isinstance(kelvin, int | float | str) for kelvin in kelvins):  # not typed, or animated
+        return ""
+    return " for ".join(
+        text if not text.replace(".", "").isdigit() else f"{text} K" for text in map(str, kelvins)
+    )
 
 
 def _light_type(board: Board, light: str, column: int) -> str:
