@@ -256,11 +256,7 @@ def read_contents(
     """
     sequence = _sequence(store)
     policy, own_policy = _policies(sequence, store)
-    troubles: list[Trouble] = [*store.of_scenes]
-    if sequence.ocio:
-        from samelight.sequence.colour_views import config_troubles  # what reads pictures, for a config alone
-
-        troubles += config_troubles(sequence)
+    troubles = [*store.of_scenes, *_of_views(sequence)]
     cut = _cut_from_file(sequence, store, troubles)
     order = store.order(sequence, cut, only)
     read = order.shots if shots is None else _asked(order, sequence, shots)
@@ -570,6 +566,15 @@ def _place_of_master(path: Path, stamp: Stamp | None) -> Position | None:  # noq
         return read_document(path).faults.locate(("master",))
     except SheetError:
         return None
+
+
+def _of_views(sequence: SequenceFile) -> list[Trouble]:
+    """What is wrong with the colour config that a sequence names, if it names one."""
+    if not sequence.ocio:
+        return []
+    from samelight.sequence.colour_views import config_troubles  # what reads pictures, for a config alone
+
+    return config_troubles(sequence)
 
 
 def _cut_from_file(sequence: SequenceFile, store: SheetStore, troubles: list[Trouble]) -> Cut | None:

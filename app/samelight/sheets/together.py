@@ -22,6 +22,7 @@ from samelight.sheets.fast_yaml import read_pieces
 from samelight.sheets.folding import (
     WITHOUT_RADIUS,
     Folded,
+    Inputs,
     aim_of_shape,
     inputs_of,
     named_emission,
@@ -121,40 +122,52 @@ def _columns(
             columns.update(_leaf_columns(column, leaf, names, sound, read))
     parts: dict[str, _Column] = {}
     if is_light:
-        shape, states_axis = str(first.get("type", "")), "axis" in of_leaves
-        if "type" in inputs.rest and not shape:  # of a kind that a policy gives it
-            raise AtFaultError
-        flags = {name: value for name in WITHOUT_RADIUS.values() if (value := first.get(name)) is True}
-
-        def aim(rows: _Rows, _: _Rows) -> list[Folded]:
-            aims = aimed_together(_by_name(inputs.aim, rows), read) or [
-                aimed.plain(dict(zip(inputs.aim, row, strict=True)), read, ()) for row in rows
-            ]
-            return [aim_of_shape(one, shape, inputs, states_axis) for one in aims]
-
-        def emitted(rows: _Rows, sizes: _Rows) -> list[Folded]:
-            found = emitted_together(_by_name(inputs.emission, rows), len(rows), read, shape) or [
-                emission.plain(
-                    (
-                        dict(zip(inputs.emission, row, strict=False)),
-                        sizes_of({**flags, **dict(zip(inputs.sizes, sized, strict=True))}, shape, inputs),
-                    ),
-                    read,
-                    (),
-                    shape,
-                )
-                for row, sized in zip(rows, sizes, strict=True)
-            ]
-            return [*map(named_emission, found)]
-
         sizes = [columns.get(name, [None] * count) for name in inputs.sizes]  # one may be read as nothing
-        parts = {
-            **_part([typed[name] for name in inputs.aim], [], aim),
-            **_part([typed[name] for name in (*inputs.emission, *inputs.sizes)], sizes, emitted),
-        }
+        parts = _parts_of_lights(typed, first, inputs, sizes, "axis" in of_leaves, read)
     if len({*of_leaves, *parts}) < len(of_leaves) + len(parts) or (columns | parts).keys() != first.keys():
         raise AtFaultError
     return columns | parts
+
+
+def _parts_of_lights(
+    typed: Mapping[str, _Column],
+    first: Group,
+    inputs: Inputs,
+    sizes: Sequence[_Column],
+    states_axis: bool,
+    read: Reader,
+) -> dict[str, _Column]:
+    """What several parameters of each light make together: its aim and what it gives. Raises `AtFaultError`."""
+    shape = str(first.get("type", ""))
+    if "type" in inputs.rest and not shape:  # of a kind that a policy gives it
+        raise AtFaultError
+    flags = {name: value for name in WITHOUT_RADIUS.values() if (value := first.get(name)) is True}
+
+    def aim(rows: _Rows, _: _Rows) -> list[Folded]:
+        aims = aimed_together(_by_name(inputs.aim, rows), read) or [
+            aimed.plain(dict(zip(inputs.aim, row, strict=True)), read, ()) for row in rows
+        ]
+        return [aim_of_shape(one, shape, inputs, states_axis) for one in aims]
+
+    def emitted(rows: _Rows, sizes: _Rows) -> list[Folded]:
+        found = emitted_together(_by_name(inputs.emission, rows), len(rows), read, shape) or [
+            emission.plain(
+                (
+                    dict(zip(inputs.emission, row, strict=False)),
+                    sizes_of({**flags, **dict(zip(inputs.sizes, sized, strict=True))}, shape, inputs),
+                ),
+                read,
+                (),
+                shape,
+            )
+            for row, sized in zip(rows, sizes, strict=True)
+        ]
+        return [*map(named_emission, found)]
+
+    return {
+        **_part([typed[name] for name in inputs.aim], [], aim),
+        **_part([typed[name] for name in (*inputs.emission, *inputs.sizes)], sizes, emitted),
+    }
 
 
 def _is_one(column: _Column) -> bool:
