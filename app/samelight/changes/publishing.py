@@ -92,19 +92,13 @@ def candidate_from(
 
     It is of the shot's own set-up, or of the one that is named.
 
-    Raises `PublishError` when the shot has no readable sheet, or `despite_breaks` is false and it has open breaks, or says that it
-    is built on a master later than the first, which this would be, or there is a master that cannot be read: what everybody is to follow should not itself break a lock by accident.
+    Raises `PublishError` when the shot has no readable sheet, or `despite_breaks` is false and it has open breaks, or
+    there is a master that cannot be read: what everybody is to follow should not itself break a lock by accident.
     """
     sheet = session.contents.sheets.get(shot)
     if sheet is None:
         raise PublishError(f"{shot} has no readable sheet to make a master of")
     of = session.contents.setup_asked_for(session.contents.setup_of(shot).name if setup is None else setup)
-    unknown = 0 if of.newest_master else sheet.master or 0
-    if unknown > 1 and not despite_breaks:
-        raise NeedsDespiteError(
-            f"{shot} says that it is built on master {unknown}, which is not here: once there is a master 1, its sheet and all that say "
-            "so cannot be read; put that master into the folder master, take `master` out of these sheets, or publish despite it"
-        )
     if of.master is None and of.newest_master and not despite_breaks:
         raise NeedsDespiteError(
             f"{shot} cannot be tried against the current master, which cannot be read: mend that first, or publish despite it"

@@ -77,6 +77,12 @@ def run(arguments: argparse.Namespace) -> int:
         )
     except NeedsDespiteError as error:
         raise SamelightError(f"{error} (--despite-breaks)") from None
+    stated = session.contents.sheets[shot].master or 0
+    if candidate.version == 1 < stated and not arguments.despite_breaks:
+        raise SamelightError(
+            f"{shot} says that it is built on master {stated}, which is not here: once there is a master 1, its sheet and all that say so "
+            "cannot be read; put that master into the folder master, take `master` out of these sheets, or publish despite it (--despite-breaks)"
+        )
     _print(session, shot, candidate, preview(session, candidate.sheet, candidate.setup))
     if not arguments.preview:
         scene = _scene(session, shot) if arguments.usd else None
