@@ -7,7 +7,7 @@ from pytestqt.qtbot import QtBot
 
 from samelight.decisions.decision import Verb
 from samelight.drift.cells import Cell
-from samelight.gui.dialogs.deciding import REASONS, ReasonDialog, advice
+from samelight.gui.dialogs.deciding import REASONS, ReasonDialog, advice, preview_text
 from samelight.gui.findings.panel import BELOW_ROLE, FindingsPanel
 from samelight.sequence.session import Session
 
@@ -61,6 +61,14 @@ def test_what_is_meant_goes_to_nobody(qtbot: QtBot, harbour_session: Session) ->
 )
 def test_advice_is_what_a_lighter_can_do(harbour_session: Session, finding: str, says: list[str]) -> None:
     assert advice(harbour_session, cells_of(harbour_session, finding)) == says
+
+
+def test_a_finding_that_is_decided_on_is_said_in_its_own_words(harbour_session: Session) -> None:
+    finding = next(one for one in harbour_session.cases.findings if one.cases)
+    said = preview_text(harbour_session, [], finding.cases)
+    assert said.splitlines()[1] == f"    {finding.cases[0].shot}  break: {finding.says}"
+    many = preview_text(harbour_session, [(0, 0)] * 4, finding.cases * 4)
+    assert len(many.splitlines()) == 8 and many.endswith("and 2 more")
 
 
 def test_the_list_of_findings_says_whom_each_goes_to(qtbot: QtBot, harbour_session: Session) -> None:

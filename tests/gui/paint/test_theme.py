@@ -6,10 +6,13 @@ import re
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtWidgets import (
     QAbstractButton,
     QCheckBox,
+    QListWidget,
+    QListWidgetItem,
     QMenu,
     QRadioButton,
     QStyle,
@@ -108,6 +111,21 @@ def test_a_switch_in_a_menu_is_seen_while_it_is_off(qtbot: QtBot, enabled: bool)
     edges = [x for x, colour in enumerate(line) if contrast(colour, line[0]) >= GRAPHICS]
     assert len(edges) >= 2 and edges[-1] - edges[0] >= 8  # both sides of an empty box
     assert all(red == green == blue for red, green, blue in line)
+
+
+def test_a_box_in_a_list_is_seen_while_it_is_empty(qtbot: QtBot) -> None:
+    shots = QListWidget()
+    qtbot.addWidget(shots)
+    for name in ("HB_050", "HB_060"):
+        shots.addItem(QListWidgetItem(name))
+        shots.item(shots.count() - 1).setCheckState(Qt.CheckState.Unchecked)
+    shots.setCurrentRow(1)
+    image = shots.grab().toImage()
+    for item in (shots.item(0), shots.item(1)):
+        place = shots.visualItemRect(item).translated(shots.viewport().pos())
+        line = [rgb(image, x, place.center().y()) for x in range(place.left() + 1, place.left() + 22)]
+        edges = [x for x, colour in enumerate(line) if contrast(colour, line[0]) >= GRAPHICS]
+        assert len(edges) >= 2 and edges[-1] - edges[0] >= 8  # both sides of it
 
 
 def test_type_has_four_sizes() -> None:

@@ -6,6 +6,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from gui_help import answer_reason, opened, press
+from known import there
 from samelight.decisions.decision import Verb
 from samelight.decisions.state import State
 from samelight.gui.review.review_window import ReviewWindow
@@ -61,6 +62,22 @@ def test_undo_goes_to_the_shot_and_says_what_was_taken_back(
     assert opened(window).views.cell_name() == ("HB_110", "lights.rim.colour")
     press_says(window, "undo", "Taken back: sent back, lights.rim.colour, in HB_110, by ")
     assert asked.questions == []
+
+
+def test_undo_of_what_was_said_of_a_finding_brings_it_up(window: MainWindow) -> None:
+    session = opened(window).session
+    finding = next(one for one in session.cases.findings if one.cases)
+    (case,) = finding.cases
+    session.decide(Verb.RETURN, [], opened(window).decider.who(), "to be mended", cases=[case])
+    opened(window).telling.take_decisions()
+    window.select("HB_180", "lights.window_fill.position")
+    for command, done in (("undo", "Taken back"), ("redo", "Said again")):
+        window.findings.let_go()
+        named = case.parameter.removeprefix("findings.")
+        press_says(window, command, f"{done}: sent back, the finding {named}, in {case.shot}, by ")
+        chosen = window.findings.current()
+        assert chosen is not None and chosen.says == finding.says
+        assert there(opened(window).views.cell_name())[0] == case.shot
 
 
 def press_says(window: MainWindow, command: str, words: str) -> None:

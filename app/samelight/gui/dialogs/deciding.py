@@ -22,6 +22,7 @@ from samelight.drift.cells import Cell, CellName, ComparedCell
 from samelight.drift.words import counted, drift_text, first_names
 from samelight.findings.finding import Case
 from samelight.gui.paint import theme
+from samelight.gui.state.found_again import finding_of
 from samelight.gui.widgets.boxes import warn
 from samelight.gui.widgets.plain_text import PlainLabel
 from samelight.gui.widgets.reason_field import ReasonField
@@ -283,9 +284,11 @@ def preview_text(session: Session, cells: Sequence[Cell], cases: Sequence[Case] 
     named = {table.shots[column] for _, column in cells} | {case.shot for case in cases}
     names = first_names([shot for shot in table.shots if shot in named], _LISTED)
     said = [f"{cell.shot}  {cell.parameter}  {drift_text(cell)}" for cell in _first(session, cells)]
-    said += [f"{case.shot}  {case.parameter}  {case.level.word}" for case in cases]
+    for case in cases[: _LISTED - len(said)]:
+        finding = finding_of((case.shot, case.parameter), session.cases.findings)
+        said.append(f"{case.shot}  {case.level.word}: {case.parameter if finding is None else finding.says}")
     lines = [f"{counted_text(len(cells), len(cases))} in {names}"]
-    lines += [f"    {line}" for line in said[:_LISTED]]
+    lines += [f"    {line}" for line in said]
     more = len(cells) + len(cases) - _LISTED
     return "\n".join([*lines, f"    and {more} more"] if more > 0 else lines)
 

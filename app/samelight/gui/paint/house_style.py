@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QRectF
+from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPalette
 from PySide6.QtWidgets import (
     QComboBox,
@@ -26,6 +26,8 @@ from PySide6.QtWidgets import (
 _ON, _ON_EDGE, _ON_TEXT, _ON_DIM_TEXT = (QColor(level, level, level) for level in (190, 250, 20, 96))
 """A button that is on stands out from one that is off by more than 3:1."""
 _HANDLE, _TIP_EDGE = QColor(40, 40, 40), QColor(86, 86, 86)
+_BOX_EDGE = QColor(190, 190, 190)
+"""Of a box in a list: an empty one would be seen in the line that is chosen alone."""
 
 _BAR_SPACING, _BAR_MARGIN, _TIP_MARGIN = 6, 4, 6
 """Pixels between the controls of a tool bar and round them, and round the words of a tool tip."""
@@ -76,6 +78,12 @@ class HouseStyle(QProxyStyle):
         if element is QStyle.PrimitiveElement.PE_PanelTipLabel:
             painter.setPen(_TIP_EDGE)
             painter.drawRect(option.rect.adjusted(0, 0, -1, -1))
+        elif element is QStyle.PrimitiveElement.PE_IndicatorItemViewItemCheck:
+            painter.save()
+            painter.setPen(_BOX_EDGE)
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(option.rect.adjusted(0, 0, -1, -1))
+            painter.restore()
 
     def drawControl(
         self,

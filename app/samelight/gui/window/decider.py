@@ -10,10 +10,10 @@ from PySide6.QtWidgets import QWidget
 from samelight.decisions.decision import VERDICTS, Decision, Verb
 from samelight.drift.cells import Cell
 from samelight.drift.words import counted, first_names
-from samelight.findings.finding import Case, Finding
+from samelight.findings.finding import CASES, Case, Finding
 from samelight.gui.background.searching import Searching
 from samelight.gui.dialogs.deciding import TITLES, Answer, ask, goes_on
-from samelight.gui.state.found_again import found_again
+from samelight.gui.state.found_again import finding_of, found_again
 from samelight.gui.state.remaining import Round, left_text, next_case, undecided_findings
 from samelight.gui.state.selection import Selected
 from samelight.gui.widgets.boxes import agrees, warn
@@ -215,10 +215,14 @@ class Decider(QObject):
         return done
 
     def _go_to(self, act: Sequence[Decision]) -> None:
-        """Bring up the first cell of an act, or the shot that a note is about."""
+        """Bring up the first cell of an act, the finding that it was about, or the shot that a note is about."""
         cells = self._views.session.table.places([(one.shot, one.parameter) for one in act])
         if cells:
             self._views.grid.go_to(*cells[0])
+        elif (
+            finding := finding_of((act[0].shot, act[0].parameter), self._views.session.cases.findings)
+        ) is not None:
+            self.came_up.emit(finding)
         elif act[0].shot in self._views.session.table.shots:
             self._views.go_to_shot(act[0].shot)
 
@@ -251,7 +255,10 @@ _SAID = {
 def act_text(act: Sequence[Decision]) -> str:
     """What was decided in one go, in words: what, on how much of which shots, by whom and why."""
     first, shots = act[0], list(dict.fromkeys(one.shot for one in act))
-    much = first.parameter if len(act) == 1 else counted(len(act), "cell")
+    name, of_finding = first.parameter, f"{CASES}."
+    if name.startswith(of_finding):
+        name = f"the finding {name.removeprefix(of_finding)}"
+    much = name if len(act) == 1 else counted(len(act), "cell")
     what = f"{_SAID[first.verb]}{f', {much}' if much else ''}, in {first_names(shots, 4)}"
     why = f": {first.reason}" if first.reason else ""
     return f"{what}, by {first.who}{why}"
