@@ -116,6 +116,27 @@ def test_a_decision_and_the_cell_that_comes_up_next_are_shown_once(
     assert shown == {"show_selection": 1, "show_row": 2, "show_session": 1}
 
 
+def test_a_filter_that_leaves_no_row_gives_the_cursor_back(window: MainWindow) -> None:
+    window.select("HB_060", "lights.sun.direction")
+    work = opened(window).work
+    before, title, said = work.views.cell_name(), work.views.traces.title.text(), window.inspector.name.text()
+    for show, words in ((Show.ALL, "no such row"), (Show.AGAIN, "")):
+        work.set_filter(show, words)
+        assert work.views.cell_name() is None
+        work.set_filter(Show.ALL, "")
+        assert work.views.cell_name() == before
+        assert (work.views.traces.title.text(), window.inspector.name.text()) == (title, said)
+
+
+def test_of_rows_that_are_all_hidden_no_cell_is_shown(window: MainWindow) -> None:
+    window.select("HB_060", "lights.sun.direction")
+    assert window.inspector.name.text()
+    opened(window).views.grid.selectAll()
+    window.run("hide_rows")
+    assert opened(window).views.cell_name() is None
+    assert not window.inspector.name.text() and not opened(window).views.traces.title.text()
+
+
 def test_enter_goes_into_the_cells_of_a_finding_and_esc_back_to_what_was_listed(
     window: MainWindow, qtbot: QtBot
 ) -> None:

@@ -49,6 +49,8 @@ class Workspace(QWidget):
         self._settings = settings
         self._only_listing = self._holds_still = False
         self._told: tuple[int, int, bool] | None = None
+        self._last: CellName | None = None
+        """The cell that the cursor was in when lines were listed anew."""
         self.nothing = ElidedLabel()  # a long filter must not widen the window
         self.nothing.setContentsMargins(8, 4, 8, 4)
         self.nothing.setAccessibleName("Why no row is listed")
@@ -138,8 +140,10 @@ class Workspace(QWidget):
         self.keeping_the_spot(lambda: self.views.model.show(view))
 
     def _say_what_is_listed(self) -> None:
-        """Say how many rows are not listed; where none is, say why, and how they come back."""
+        """Say how many rows are not listed; where none is, say why, and how they come back, and show no cell any more."""
         state = self.views.state
+        if not state.listing.lines:
+            self._empty()
         said = folded_text(state)
         self.folded.say(said)
         self.folded.setVisible(bool(said))
@@ -165,12 +169,17 @@ class Workspace(QWidget):
     def go_back_to(self, name: CellName) -> None:
         """Move the cursor to a cell if it is listed, else to the first line."""
         if not self.views.go_back_to(name):
-            self.views.traces.clear()
-            self.emptied.emit()
+            self._empty()
+
+    def _empty(self) -> None:
+        self._told = None
+        self.views.traces.clear()
+        self.emptied.emit()
 
     def keeping_the_spot(self, change: Callable[[], object]) -> None:
-        """Make a change after which other lines may be listed, and put the cursor back into its cell."""
-        name = self.views.cell_name()
+        """Make a change after which other lines may be listed, and put the cursor back into its cell; where no line was listed, into
+        the one that it was in before."""
+        self._last = name = self.views.cell_name() or self._last
         change()
         if name is not None:
             self.go_back_to(name)
