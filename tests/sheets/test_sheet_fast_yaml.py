@@ -14,7 +14,7 @@ from growth_help import ABOUT_LINEAR, growth
 from samelight.sheets.building import build
 from samelight.sheets.errors import Faults, SheetError
 from samelight.sheets.events import yaml_events
-from samelight.sheets.fast_yaml import read_pieces
+from samelight.sheets.fast_yaml import read_anew, read_pieces
 from samelight.sheets.resources import sample_sequence
 from thoroughness import examples
 
@@ -154,7 +154,7 @@ MANY = {
 @pytest.mark.parametrize("text", MANY.values(), ids=MANY)
 def test_very_many_keys_take_no_more_than_their_number(text: Callable[[int], str]) -> None:
     check(text(200))
-    assert growth(lambda count: read_pieces(text(count)), 250) < ABOUT_LINEAR
+    assert growth(lambda count: read_anew(text(count)), 250) < ABOUT_LINEAR
 
 
 @pytest.mark.parametrize("value", ["{a: {b: {%s}}}", "{%s, z: null}", "{%s, z: [[]]}", "[%s, ~]"])

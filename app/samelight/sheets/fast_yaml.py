@@ -80,10 +80,11 @@ def read_pieces(text: str) -> dict[str, Any] | None:
 
     What is read once is shared between trees: treat them as read only.
     """
-    return _met_last(text) if len(text) <= _USUAL else _read(text)
+    return _met_last(text) if len(text) <= _USUAL else read_anew(text)
 
 
-def _read(text: str) -> dict[str, Any] | None:
+def read_anew(text: str) -> dict[str, Any] | None:
+    """`read_pieces`, whether the text was met before or not."""
     text = text.replace("\r\n", "\n")
     if not _is_modest(text) or "&" in text or "\t" in text or "\r" in text:
         return None
@@ -95,7 +96,7 @@ def _read(text: str) -> dict[str, Any] | None:
         return None
 
 
-_met_last = lru_cache(maxsize=128)(_read)
+_met_last = lru_cache(maxsize=128)(read_anew)
 """Sheets that were read ahead are read again at once."""
 
 
