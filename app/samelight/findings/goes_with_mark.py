@@ -60,7 +60,7 @@ def _mark(board: Board, column: int, light: str, way: Vector, key: Sheet, sheet:
         went = _way(before, after)
         size = math.hypot(*went)
         # Without a row it gives the mark no direct light in any shot.
-        holds = index is None or board.table.grade[index, column] in (Grade.SAME, Grade.WITHIN)
+        holds = index is None or board.table.grade.item(index, column) in (Grade.SAME, Grade.WITHIN)
         if size >= MOVED and math.dist(went, way) <= SHARE * size and holds:
             return mark
     return ""

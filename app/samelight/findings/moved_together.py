@@ -198,7 +198,7 @@ def _lit_alike(board: Board, mark: str, column: int) -> bool:
     rows = [board.row_of("marks", mark, leaf) for leaf in (LEVEL, "key_angle", "key_height")]
     alike = (Grade.SAME, Grade.WITHIN)
     return rows[0] is not None and all(
-        board.table.grade[index, column] in alike
+        board.table.grade.item(index, column) in alike
         for index in rows
         if index is not None and board.table.entry(index, column) is not None
     )

@@ -58,7 +58,7 @@ def find(board: Board) -> list[Finding]:
 
 def _turn_of_sun(board: Board, index: int, column: int) -> float | None:
     """Degrees clockwise that the sun's azimuth is from the master's; 0 inside the tolerance, None without an azimuth."""
-    if board.table.grade[index, column] in (Grade.SAME, Grade.WITHIN):
+    if board.table.grade.item(index, column) in (Grade.SAME, Grade.WITHIN):
         return 0.0
     entry = board.table.entry(index, column)
     a, b = (None, None) if entry is None else (as_vector(entry.master), as_vector(entry.value))
@@ -71,7 +71,7 @@ def _turn_of_sun(board: Board, index: int, column: int) -> float | None:
 
 
 def _turn_of_sky(board: Board, index: int, column: int) -> float | None:
-    if board.table.grade[index, column] in (Grade.SAME, Grade.WITHIN):
+    if board.table.grade.item(index, column) in (Grade.SAME, Grade.WITHIN):
         return 0.0
     entry = board.table.entry(index, column)
     if entry is None or not isinstance(entry.master, float) or not isinstance(entry.value, float):
